@@ -1,0 +1,62 @@
+// Package app holds one function per user action, shared by the command line
+// and, later, the bench page. It reads no flags and draws no screens; it opens
+// files, calls intake and triage, and hands results to exports.
+package app
+
+import (
+	"errors"
+	"fmt"
+	"time"
+
+	"pouchward/triage"
+)
+
+// Exit codes of the program.
+const (
+	ExitDone     = 0
+	ExitFailed   = 1
+	ExitUsage    = 2
+	ExitFindings = 3 // done, but fields were refused
+)
+
+// An ExitError carries the exit code of an error. An error without one is
+// ExitFailed.
+type ExitError struct {
+	Code int
+	Err  error
+}
+
+// Error implements error.
+func (e *ExitError) Error() string { return e.Err.Error() }
+
+// Unwrap returns the error inside.
+func (e *ExitError) Unwrap() error { return e.Err }
+
+// Usage returns an error that exits with ExitUsage.
+func Usage(format string, args ...any) error {
+	return &ExitError{ExitUsage, fmt.Errorf(format, args...)}
+}
+
+// ErrRefused is the outcome of a run that was done but had refused fields.
+var ErrRefused = &ExitError{ExitFindings, errors.New("some fields were refused; the verdicts treat them as not known")}
+
+// Rulebook returns the embedded rulebook in force on a day given as text; blank
+// is the day of now.
+func Rulebook(day string, now time.Time) (*triage.Rulebook, error) {
+	on := triage.DateOf(now)
+	if day != "" {
+		var err error
+		if on, err = triage.ParseDate(day); err != nil {
+			return nil, Usage("--on %q: %v", day, err)
+		}
+	}
+	tables, err := triage.Embedded()
+	if err != nil {
+		return nil, fmt.Errorf("loading the embedded rule tables: %w", err)
+	}
+	rb, err := tables.On(on)
+	if err != nil {
+		return nil, Usage("--on: %v", err)
+	}
+	return rb, nil
+}

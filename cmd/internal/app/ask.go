@@ -1,0 +1,122 @@
+package app
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+
+	"pouchward/triage"
+)
+
+// asking is the order of the questions: no-touch and decisive first.
+var asking = []triage.FieldID{triage.Tag, triage.Signs, triage.Fit, triage.CellC, triage.AmbientC, triage.HeatedMinAgo,
+	triage.Recalled, triage.Chemistry, triage.Series, triage.Parallel, triage.NominalV, triage.RatedMah, triage.LabelWh,
+	triage.ChargeLimitV, triage.OcvV, triage.Rocks, triage.ThicknessMm, triage.NominalThicknessMm, triage.Purpose}
+
+// Ask puts plain line questions and returns the answers. A blank answer means
+// not measured yet; a sign has no default, so there the word none is asked for.
+// It stops when no further reading could change what the hands do, and at the
+// end of the input.
+func Ask(rb *triage.Rulebook, in io.Reader, out io.Writer) ([]Given, error) {
+	lines := bufio.NewScanner(in)
+	var given []Given
+	fmt.Fprintln(out, "Blank: not measured yet.  ?: not known.  us unsafe, nr not reachable, ur unreadable.")
+	for _, f := range asking {
+		if !worthAsking(rb, given, f) {
+			continue
+		}
+		answer, err := askOne(lines, out, f)
+		if err != nil {
+			return given, err
+		}
+		if answer == nil {
+			break
+		}
+		if *answer != "" {
+			given = append(given, Given{f, *answer})
+		}
+	}
+	fmt.Fprintln(out)
+	return given, lines.Err()
+}
+
+// worthAsking reports whether the question may still be put: none while the
+// cell reacts, none that brings the hands nearer than the class allows.
+func worthAsking(rb *triage.Rulebook, given []Given, f triage.FieldID) bool {
+	v := Assess(rb, given).Verdict
+	if v.Handling == triage.Emergency {
+		return false
+	}
+	if f == triage.HeatedMinAgo {
+		rise := v.Facts[triage.FRise]
+		return rise.State == triage.Known && rise.Lo >= 3*triage.One
+	}
+	if f == triage.NominalThicknessMm {
+		return v.Reading[triage.ThicknessMm].State == triage.Known
+	}
+	return v.Handling < triage.Isolate || triage.Fields[f].Reach < triage.Touch
+}
+
+// askOne asks until the answer is accepted; nil is the end of the input.
+func askOne(lines *bufio.Scanner, out io.Writer, f triage.FieldID) (*string, error) {
+	d := &triage.Fields[f]
+	for {
+		prompt(out, f)
+		if !lines.Scan() {
+			return nil, lines.Err()
+		}
+		text := strings.TrimSpace(lines.Text())
+		if f == triage.Signs {
+			if text == "" {
+				fmt.Fprintln(out, "  No default for a sign: type none if you looked and saw none, ? if you did not look.")
+				continue
+			}
+			text = signNumbers(text)
+		}
+		var r triage.Reading
+		if err := r.Set(f, text); err != nil {
+			fmt.Fprintf(out, "  %v\n", err)
+			continue
+		}
+		if d.Name == "recalled" && text == "" {
+			fmt.Fprintln(out, "  Not looked up yet: the cell is held until it is.")
+		}
+		return &text, nil
+	}
+}
+
+func prompt(out io.Writer, f triage.FieldID) {
+	d := &triage.Fields[f]
+	if f == triage.Signs {
+		fmt.Fprintln(out, "Look, listen, smell. Which of these? Numbers or names, or none:")
+		for i := triage.Swollen; i <= triage.Misused; i++ {
+			fmt.Fprintf(out, "  %2d %-28s", int(i-triage.Swollen)+1, triage.Fields[i].Label)
+			if (i-triage.Swollen)%2 == 1 {
+				fmt.Fprintln(out)
+			}
+		}
+		fmt.Fprint(out, "signs: ")
+		return
+	}
+	unit := ""
+	switch {
+	case d.Unit != "":
+		unit = " (" + d.Unit + ")"
+	case d.Words != nil:
+		unit = " (" + strings.Join(d.Words, ", ") + ")"
+	}
+	fmt.Fprintf(out, "%s%s: ", d.Label, unit)
+}
+
+// signNumbers turns the numbers of the sign list into names.
+func signNumbers(text string) string {
+	parts := strings.FieldsFunc(text, func(r rune) bool { return strings.ContainsRune(" ,;+", r) })
+	for i, p := range parts {
+		if n, err := strconv.Atoi(p); err == nil && n >= 1 && n <= int(triage.Misused-triage.Swollen)+1 {
+			parts[i] = triage.Fields[triage.Swollen+triage.FieldID(n-1)].Name
+		}
+	}
+	return strings.Join(parts, ";")
+}

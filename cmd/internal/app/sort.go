@@ -1,0 +1,235 @@
+package app
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"runtime"
+	"slices"
+	"strings"
+
+	"pouchward/cmd/internal/intake"
+	"pouchward/exports"
+	"pouchward/triage"
+)
+
+// SortOptions say which sheets are sorted and how.
+type SortOptions struct {
+	Files    []string // "-" is Stdin
+	Stdin    io.Reader
+	Map      map[string]string // column name to field name
+	Rulebook *triage.Rulebook
+	Format   string
+	Out      io.Writer
+	Progress io.Writer // counts the bytes read; nil for none
+}
+
+// A Summary counts what was sorted.
+type Summary struct {
+	Rows     int
+	ByClass  [triage.Emergency + 1]int
+	Refused  int      // refused fields
+	Examples []string // the first few refusals
+}
+
+// maxExamples is how many refusals are shown in words.
+const maxExamples = 10
+
+// batchRows is large enough to make hand-over cheap and small enough that a few
+// batches stay in the cache and memory does not grow with the file.
+const batchRows = 256
+
+// batch is a run of rows on its way through the pipeline.
+type batch struct {
+	sheet   *intake.Sheet
+	first   int // number of its first row
+	rows    []intake.Row
+	n       int
+	out     []byte
+	summary Summary
+	done    chan struct{}
+}
+
+// Sort judges every row of the sheets and writes the rows in their order. The
+// reader, the judges and the writer run side by side over a fixed number of
+// batches, so memory does not grow with the sheet.
+func Sort(opt SortOptions) (Summary, error) {
+	var sum Summary
+	head, err := exports.NewRowEncoder(opt.Format, opt.Rulebook)
+	if err != nil {
+		return sum, &ExitError{ExitUsage, err}
+	}
+	var columns []string
+	for i, name := range opt.Files {
+		err := sortFile(&opt, name, &sum, func(s *intake.Sheet) error {
+			passing := s.Passing()
+			switch {
+			case i == 0:
+				columns = passing
+				_, err := opt.Out.Write(head.Head(nil, columns))
+				return err
+			case opt.Format == "csv" && !slices.Equal(columns, passing):
+				return fmt.Errorf("%s has other columns than %s: one CSV takes sheets of the same columns; sort them apart, or use --format jsonl", name, opt.Files[0])
+			}
+			return nil
+		})
+		if err != nil {
+			return sum, err
+		}
+	}
+	return sum, nil
+}
+
+func sortFile(opt *SortOptions, name string, sum *Summary, begin func(*intake.Sheet) error) error {
+	src := opt.Stdin
+	label := "standard input"
+	if name != "-" {
+		f, err := os.Open(name)
+		if err != nil {
+			return fmt.Errorf("opening the sheet: %w", err)
+		}
+		defer f.Close()
+		src, label = f, name
+	}
+	if opt.Progress != nil {
+		src = io.TeeReader(src, opt.Progress)
+	}
+	sheet, err := intake.Open(label, src, opt.Map)
+	if err != nil {
+		return err
+	}
+	if err := begin(sheet); err != nil {
+		return err
+	}
+	return pipeline(opt, sheet, sum)
+}
+
+func pipeline(opt *SortOptions, sheet *intake.Sheet, sum *Summary) error {
+	workers := runtime.GOMAXPROCS(0)
+	depth := 2*workers + 2
+	free := make(chan *batch, depth)
+	for range depth {
+		free <- &batch{rows: make([]intake.Row, batchRows), done: make(chan struct{}, 1)}
+	}
+	work, order := make(chan *batch, depth), make(chan *batch, depth)
+	stop := make(chan struct{})
+	for range workers {
+		go judge(opt, work)
+	}
+	var readErr error
+	first := sum.Rows + 1
+	go func() {
+		defer close(order)
+		defer close(work)
+		for {
+			var b *batch
+			select {
+			case b = <-free:
+			case <-stop:
+				return
+			}
+			b.sheet, b.first, b.n = sheet, first, 0
+			for b.n < batchRows && readErr == nil {
+				if readErr = sheet.Next(&b.rows[b.n]); readErr == nil {
+					b.n++
+				}
+			}
+			first += b.n
+			work <- b
+			order <- b
+			if readErr != nil {
+				return
+			}
+		}
+	}()
+	var writeErr error
+	for b := range order {
+		<-b.done
+		if writeErr == nil {
+			sum.add(&b.summary)
+			if _, writeErr = opt.Out.Write(b.out); writeErr != nil {
+				close(stop)
+			}
+		}
+		free <- b
+	}
+	if writeErr != nil {
+		return fmt.Errorf("writing the verdicts: %w", writeErr)
+	}
+	if !errors.Is(readErr, io.EOF) {
+		return readErr
+	}
+	return nil
+}
+
+// judge turns batches into text. Each judge has its own encoder and verdict, so
+// nothing is shared but the rulebook, which is read only.
+func judge(opt *SortOptions, work <-chan *batch) {
+	enc, err := exports.NewRowEncoder(opt.Format, opt.Rulebook)
+	if err != nil {
+		panic(err) // Sort made one of the same format
+	}
+	c := triage.Case{On: opt.Rulebook.On}
+	var v triage.Verdict
+	row := exports.Row{Verdict: &v}
+	for b := range work {
+		b.out, b.summary = b.out[:0], Summary{}
+		for i := range b.n {
+			refused := b.sheet.Read(&b.rows[i], &c.Reading)
+			opt.Rulebook.Judge(&c, &v)
+			row.Number, row.Refused = b.first+i, refused
+			row.Cells = b.sheet.Pass(row.Cells[:0], &b.rows[i])
+			b.out = enc.Row(b.out, &row)
+			b.summary.count(&v, refused)
+		}
+		b.done <- struct{}{}
+	}
+}
+
+func (s *Summary) count(v *triage.Verdict, refused []string) {
+	s.Rows++
+	s.ByClass[v.Handling]++
+	s.Refused += len(refused)
+	if room := maxExamples - len(s.Examples); room > 0 {
+		s.Examples = append(s.Examples, refused[:min(room, len(refused))]...)
+	}
+}
+
+func (s *Summary) add(o *Summary) {
+	s.Rows += o.Rows
+	s.Refused += o.Refused
+	for i := range s.ByClass {
+		s.ByClass[i] += o.ByClass[i]
+	}
+	s.Examples = append(s.Examples, o.Examples[:min(maxExamples-len(s.Examples), len(o.Examples))]...)
+}
+
+// Text returns the summary in words, the worst class first.
+func (s *Summary) Text() string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%d judged:", s.Rows)
+	for h := int(triage.Emergency); h >= 0; h-- {
+		if s.ByClass[h] > 0 {
+			fmt.Fprintf(&b, " %d %s,", s.ByClass[h], triage.Handling(h))
+		}
+	}
+	text := strings.TrimSuffix(b.String(), ",") + "."
+	if s.Refused > 0 {
+		text += fmt.Sprintf(" %d refused fields, each treated as not known.", s.Refused)
+	}
+	return text
+}
+
+// ParseMap reads column mappings given as "Column=field".
+func ParseMap(pairs []string) (map[string]string, error) {
+	m := map[string]string{}
+	for _, p := range pairs {
+		i := strings.LastIndexByte(p, '=')
+		if i <= 0 || i == len(p)-1 {
+			return nil, Usage("--map %q: want \"Column=field\", such as \"Voltage=ocv_v\"", p)
+		}
+		m[strings.TrimSpace(p[:i])] = strings.TrimSpace(p[i+1:])
+	}
+	return m, nil
+}

@@ -1,0 +1,123 @@
+package cli
+
+import (
+	"bytes"
+	"io"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"pouchward/cmd/internal/app"
+	"pouchward/exports"
+	"pouchward/triage"
+)
+
+const assessLong = `Judge one cell from its readings.
+
+Each reading is a flag; leave out what was not measured. Units may be typed:
+--ocv-v 3780mV, --thickness-mm 0.2in, --cell-c 72F. Not known: ? not yet,
+ni no instrument, us unsafe, nr not reachable, ur unreadable, cannot, na.
+
+A value that is refused still gets a verdict (it counts as not known); the exit
+code is then 3. pouchward fields prints every field with unit and range.`
+
+func newAssess(e *env) *cobra.Command {
+	var ask, asJSON, why bool
+	cmd := &cobra.Command{
+		Use:   "assess [--FIELD VALUE]...",
+		Short: "Judge one cell from its readings",
+		Long:  assessLong,
+		Example: `  pouchward assess --signs swollen
+  pouchward assess --signs none --recalled no --cell-c 22 --ambient-c 21 --ocv-v 3.80 \
+      --chemistry li-ion --series 1 --parallel 1 --nominal-v 3.85 --rated-mah 5200 --fit loose
+  pouchward assess --ask`,
+		Args: noArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			rb, err := e.rulebook()
+			if err != nil {
+				return err
+			}
+			given := givenFlags(cmd)
+			switch {
+			case ask && len(given) > 0:
+				return app.Usage("--ask asks for every reading; leave out the others")
+			case ask:
+				if given, err = app.Ask(rb, cmd.InOrStdin(), cmd.ErrOrStderr()); err != nil {
+					return err
+				}
+			case len(given) == 0:
+				return app.Usage("no reading was given; start with --signs none or --signs swollen, or use --ask (pouchward assess --help)")
+			}
+			return printAssessment(cmd.OutOrStdout(), app.Assess(rb, given), e.now, asJSON, why)
+		},
+	}
+	cmd.Flags().SortFlags = false
+	cmd.Flags().BoolVar(&ask, "ask", false, "ask for the readings, one plain question a line")
+	cmd.Flags().BoolVar(&asJSON, "json", false, "print the verdict as JSON")
+	cmd.Flags().BoolVar(&why, "why", false, "show every line and the distance to it")
+	for i := range triage.Fields {
+		f := &triage.Fields[i]
+		cmd.Flags().String(flagName(f.Name), "", flagHelp(f))
+	}
+	return cmd
+}
+
+func flagName(field string) string { return strings.ReplaceAll(field, "_", "-") }
+
+func flagHelp(f *triage.Field) string {
+	help := f.Meaning
+	switch {
+	case f.Unit != "":
+		help += " (`" + f.Unit + "`)"
+	case f.Type == triage.WordField:
+		help += " (`word`: " + strings.Join(f.Words, ", ") + ")"
+	case f.Type == triage.YesNoField:
+		help += " (`yes/no`)"
+	default:
+		help += " (`value`)"
+	}
+	return help
+}
+
+// givenFlags returns the readings given as flags, in field order. An empty
+// value is one that was left blank.
+func givenFlags(cmd *cobra.Command) []app.Given {
+	var given []app.Given
+	for i := range triage.Fields {
+		if f := cmd.Flags().Lookup(flagName(triage.Fields[i].Name)); f.Changed {
+			given = append(given, app.Given{Field: triage.FieldID(i), Text: f.Value.String()})
+		}
+	}
+	return given
+}
+
+func printAssessment(w io.Writer, a *app.Assessment, now func() time.Time, asJSON, why bool) error {
+	if asJSON {
+		var buf bytes.Buffer
+		if err := exports.EncodeJSON(&buf, a.Verdict.Document(a.Rulebook, a.Refused), "  "); err != nil {
+			return err
+		}
+		if _, err := w.Write(buf.Bytes()); err != nil {
+			return err
+		}
+	} else {
+		isTerminal, colour := terminal(w)
+		opt := exports.CardOptions{Colour: colour, Why: why}
+		if isTerminal && a.Verdict.LookAgain > 0 {
+			// The clock is of use at the bench only; a saved card keeps its bytes.
+			at := now().Add(time.Duration(a.Verdict.LookAgain) * time.Minute)
+			opt.At = at.Format("15:04")
+			if a.Verdict.LookAgain >= 24*60 {
+				opt.At = at.Format("15:04 on 2006-01-02")
+			}
+		}
+		if err := exports.Card(w, a.Rulebook, &a.Verdict, a.Refused, opt); err != nil {
+			return err
+		}
+	}
+	if len(a.Refused) > 0 {
+		return app.ErrRefused
+	}
+	return nil
+}

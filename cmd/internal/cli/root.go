@@ -1,0 +1,124 @@
+// Package cli is the command line: one file per command, each of flags, one
+// call into app, and printing. Results go to standard output, everything else
+// to standard error. A message says what was being done, with which input, why
+// it failed and what to do next.
+//
+// Exit codes: 0 done; 1 failed; 2 wrong usage; 3 done, but fields were refused.
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"runtime/debug"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+	"golang.org/x/term"
+
+	"pouchward/cmd/internal/app"
+	"pouchward/exports"
+	"pouchward/triage"
+)
+
+// env is what a command may use of the world.
+type env struct {
+	now func() time.Time
+	on  string // --on
+}
+
+func (e *env) rulebook() (*triage.Rulebook, error) { return app.Rulebook(e.on, e.now()) }
+
+// Main runs the program and returns its exit code.
+func Main(args []string, in io.Reader, out, errOut io.Writer, now func() time.Time) int {
+	root := newRoot(&env{now: now})
+	root.SetArgs(args)
+	root.SetIn(in)
+	root.SetOut(out)
+	root.SetErr(errOut)
+	err := root.Execute()
+	if err == nil {
+		return app.ExitDone
+	}
+	fmt.Fprintf(errOut, "pouchward: %s\n", exports.Clean(strings.ReplaceAll(err.Error(), "\n", "; ")))
+	var exit *app.ExitError
+	if errors.As(err, &exit) {
+		return exit.Code
+	}
+	return app.ExitFailed
+}
+
+const rootLong = `Pouchward judges a pulled lithium-ion cell: what the hands do now, its condition
+for carriage, its size, its casing, and every route by which it may travel.
+
+Nothing it prints is a permission. Local codes and licensed practice come first.`
+
+func newRoot(e *env) *cobra.Command {
+	root := &cobra.Command{
+		Use:           "pouchward",
+		Short:         "Judge a pulled lithium-ion cell: hands, carriage, size, casing, routes",
+		Long:          rootLong,
+		Version:       version(),
+		Args:          noArgs,
+		SilenceErrors: true,
+		SilenceUsage:  true,
+		RunE:          func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+	}
+	root.SetFlagErrorFunc(flagError)
+	root.PersistentFlags().StringVar(&e.on, "on", "", "judge by the rules of this date (2026-11-25); default today")
+	root.CompletionOptions.HiddenDefaultCmd = true
+	root.AddCommand(newAssess(e), newSort(e), newRules(e), newFields(), newEmergency(e))
+	return root
+}
+
+func version() string {
+	if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" && info.Main.Version != "(devel)" {
+		return info.Main.Version
+	}
+	return "development build"
+}
+
+// noArgs refuses stray words, with what was probably meant.
+func noArgs(cmd *cobra.Command, args []string) error {
+	if len(args) == 0 {
+		return nil
+	}
+	if cmd.HasSubCommands() {
+		var names []string
+		for _, c := range cmd.Commands() {
+			names = append(names, c.Name())
+		}
+		if near := triage.Nearest(args[0], names); near != "" {
+			return app.Usage("no command %q; did you mean %s?", args[0], near)
+		}
+		return app.Usage("no command %q; pouchward --help lists them", args[0])
+	}
+	return app.Usage("%s takes no word %q; values go into flags (%s --help)", cmd.Name(), args[0], cmd.CommandPath())
+}
+
+// flagError names the flag that was probably meant.
+func flagError(cmd *cobra.Command, err error) error {
+	text := err.Error()
+	if name, ok := strings.CutPrefix(text, "unknown flag: --"); ok {
+		name, _, _ = strings.Cut(name, "=")
+		var names []string
+		for _, f := range triage.FieldNames() {
+			names = append(names, strings.ReplaceAll(f, "_", "-"))
+		}
+		if near := triage.Nearest(name, names); near != "" && cmd.Name() == "assess" {
+			return app.Usage("%s; did you mean --%s?", text, near)
+		}
+	}
+	return app.Usage("%s (%s --help)", text, cmd.CommandPath())
+}
+
+// terminal reports whether w is a terminal, and whether colour is welcome on it.
+func terminal(w io.Writer) (isTerminal, colour bool) {
+	f, ok := w.(*os.File)
+	if !ok || !term.IsTerminal(int(f.Fd())) {
+		return false, false
+	}
+	return true, os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb"
+}

@@ -1,0 +1,98 @@
+package cli
+
+import (
+	"bytes"
+
+	"github.com/spf13/cobra"
+
+	"pouchward/cmd/internal/app"
+	"pouchward/exports"
+	"pouchward/triage"
+)
+
+func newRules(e *env) *cobra.Command {
+	cmd := &cobra.Command{
+		Use:   "rules",
+		Short: "List and explain the rules in force",
+		Args:  noArgs,
+		RunE:  func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+	}
+	cmd.AddCommand(newRulesList(e), newRulesExplain(e))
+	return cmd
+}
+
+func newRulesList(e *env) *cobra.Command {
+	var asJSON bool
+	var route string
+	cmd := &cobra.Command{
+		Use:   "list",
+		Short: "List the rules in force on a date",
+		Args:  noArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			rb, err := e.rulebook()
+			if err != nil {
+				return err
+			}
+			list, err := rb.Explained(route)
+			if err != nil {
+				return app.Usage("--route %q: %v", route, err)
+			}
+			if asJSON {
+				return printJSON(cmd, list)
+			}
+			return exports.RuleList(cmd.OutOrStdout(), rb, list)
+		},
+	}
+	cmd.Flags().BoolVar(&asJSON, "json", false, "print as JSON")
+	cmd.Flags().StringVar(&route, "route", "", "only the ways and bars of this `route`")
+	return cmd
+}
+
+func newRulesExplain(e *env) *cobra.Command {
+	var asJSON bool
+	cmd := &cobra.Command{
+		Use:   "explain ID",
+		Short: "Print one rule: conditions, outcome, source, basis, confidence",
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) != 1 {
+				return app.Usage("explain takes one rule id; pouchward rules list prints them")
+			}
+			return nil
+		},
+		RunE: func(cmd *cobra.Command, args []string) error {
+			rb, err := e.rulebook()
+			if err != nil {
+				return err
+			}
+			list, err := rb.Explained("")
+			if err != nil {
+				return err
+			}
+			var ids []string
+			for i := range list {
+				if list[i].ID == args[0] {
+					if asJSON {
+						return printJSON(cmd, list[i])
+					}
+					return exports.RuleExplained(cmd.OutOrStdout(), &list[i])
+				}
+				ids = append(ids, list[i].ID)
+			}
+			if near := triage.Nearest(args[0], ids); near != "" {
+				return app.Usage("no rule %q in force on %s; did you mean %s?", args[0], rb.On, near)
+			}
+			return app.Usage("no rule %q in force on %s; pouchward rules list prints them", args[0], rb.On)
+		},
+	}
+	cmd.Flags().BoolVar(&asJSON, "json", false, "print as JSON")
+	return cmd
+}
+
+func printJSON(cmd *cobra.Command, v any) error {
+	var buf bytes.Buffer
+	if err := exports.EncodeJSON(&buf, v, "  "); err != nil {
+		return err
+	}
+	_, err := cmd.OutOrStdout().Write(buf.Bytes())
+	return err
+}

@@ -1,0 +1,150 @@
+package cli
+
+import (
+	"encoding/csv"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/schollz/progressbar/v3"
+	"github.com/spf13/cobra"
+
+	"pouchward/cmd/internal/app"
+	"pouchward/exports"
+	"pouchward/triage"
+)
+
+const sortLong = `Judge every row of one or more sheets and print the rows in their order.
+
+A sheet is CSV (comma, semicolon or tab); its first line names the columns, in
+any order: the fields of pouchward fields, x_ columns that pass through, and any
+other column that --map sends to a field. A refused cell never stops its row: the
+row says so in its error column, and the exit code is 3.
+
+The table is for reading; csv appends the answers to the columns of the sheet;
+jsonl prints one whole verdict a line.`
+
+func newSort(e *env) *cobra.Command {
+	var format, outName string
+	var pairs []string
+	var template bool
+	cmd := &cobra.Command{
+		Use:   "sort FILE...",
+		Short: "Judge every row of a sheet",
+		Long:  sortLong,
+		Example: `  pouchward sort intake.csv
+  pouchward sort intake.csv --out verdicts.csv
+  pouchward sort old.csv --map "Voltage=ocv_v" --map "Temp=cell_c" --format jsonl
+  pouchward sort --template > intake.csv`,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if template {
+				return writeTemplate(cmd.OutOrStdout(), args)
+			}
+			if len(args) == 0 {
+				return app.Usage("no sheet was named; give a file, or - for standard input (pouchward sort --template prints an empty one)")
+			}
+			opt, err := sortOptions(e, cmd, args, format, outName, pairs)
+			if err != nil {
+				return err
+			}
+			var sum app.Summary
+			if outName == "" {
+				opt.Out = cmd.OutOrStdout()
+				sum, err = app.Sort(opt)
+			} else {
+				err = app.WriteWhole(outName, func(w io.Writer) error {
+					opt.Out = w
+					sum, err = app.Sort(opt)
+					return err
+				})
+			}
+			if err != nil {
+				return err
+			}
+			return reportSummary(cmd.ErrOrStderr(), &sum, outName)
+		},
+	}
+	cmd.Flags().StringVar(&format, "format", "", "table, csv or jsonl (default: by the name of --out, else table)")
+	cmd.Flags().StringVar(&outName, "out", "", "write to this `file`, whole or not at all")
+	cmd.Flags().StringArrayVar(&pairs, "map", nil, "read a column as a field: `\"Column=field\"` (repeat for more)")
+	cmd.Flags().BoolVar(&template, "template", false, "print an empty sheet with the usual columns")
+	return cmd
+}
+
+func sortOptions(e *env, cmd *cobra.Command, files []string, format, outName string, pairs []string) (app.SortOptions, error) {
+	opt := app.SortOptions{Files: files, Stdin: cmd.InOrStdin()}
+	var err error
+	if opt.Rulebook, err = e.rulebook(); err != nil {
+		return opt, err
+	}
+	if opt.Map, err = app.ParseMap(pairs); err != nil {
+		return opt, err
+	}
+	if opt.Format = format; format == "" {
+		opt.Format = "table"
+		if ext := strings.TrimPrefix(filepath.Ext(outName), "."); ext == "csv" || ext == "jsonl" {
+			opt.Format = ext
+		}
+	}
+	if isTerminal, _ := terminal(cmd.ErrOrStderr()); isTerminal && outName != "" {
+		opt.Progress = progressbar.NewOptions64(totalSize(files), progressbar.OptionSetWriter(cmd.ErrOrStderr()),
+			progressbar.OptionSetDescription("sorting"), progressbar.OptionShowBytes(true), progressbar.OptionClearOnFinish(),
+			progressbar.OptionThrottle(100_000_000))
+	}
+	return opt, nil
+}
+
+// totalSize is the size of the sheets in bytes, -1 when one has none.
+func totalSize(files []string) int64 {
+	var total int64
+	for _, name := range files {
+		info, err := os.Stat(name)
+		if err != nil || !info.Mode().IsRegular() {
+			return -1
+		}
+		total += info.Size()
+	}
+	return total
+}
+
+func reportSummary(w io.Writer, sum *app.Summary, outName string) error {
+	where := ""
+	if outName != "" {
+		where = " Written to " + outName + "."
+	}
+	fmt.Fprintln(w, sum.Text()+where)
+	for _, x := range sum.Examples {
+		fmt.Fprintln(w, "  "+exports.Clean(x))
+	}
+	if more := sum.Refused - len(sum.Examples); more > 0 {
+		fmt.Fprintf(w, "  and %d more, in the error column\n", more)
+	}
+	if sum.Refused > 0 {
+		return app.ErrRefused
+	}
+	return nil
+}
+
+// templateColumns are the columns of an empty sheet: what a bench fills in, in
+// the order in which it does.
+var templateColumns = []triage.FieldID{triage.Tag, triage.Part, triage.Fit, triage.Signs, triage.CellC, triage.AmbientC, triage.Recalled,
+	triage.Chemistry, triage.Series, triage.Parallel, triage.NominalV, triage.ChargeLimitV, triage.RatedMah, triage.LabelWh, triage.OcvV,
+	triage.RestH, triage.Rocks, triage.ThicknessMm, triage.NominalThicknessMm, triage.MassG, triage.Purpose, triage.Note}
+
+func writeTemplate(w io.Writer, args []string) error {
+	if len(args) > 0 {
+		return app.Usage("--template takes no file")
+	}
+	names := make([]string, len(templateColumns))
+	for i, f := range templateColumns {
+		names[i] = triage.Fields[f].Name
+	}
+	cw := csv.NewWriter(w)
+	if err := cw.Write(names); err != nil {
+		return err
+	}
+	cw.Flush()
+	return cw.Error()
+}

@@ -1,0 +1,405 @@
+package exports
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"pouchward/triage"
+)
+
+// width of the card: a standard terminal, and a receipt printer's widest.
+const width = 80
+
+// CardOptions say how a card is drawn.
+type CardOptions struct {
+	Colour bool   // colour the banner; never the only sign of strength
+	At     string // the wall-clock time to look again, "" prints minutes only
+	Why    bool   // add every line and the distance to it
+}
+
+// bannerRules is the line above and under the banner: the class can be told by
+// its shape alone.
+var bannerRules = [...]string{"=", "=", "=-", "#", "!"}
+
+var bannerColours = [...]string{"\x1b[1m", "\x1b[1m", "\x1b[1;33m", "\x1b[1;31m", "\x1b[1;7;31m"}
+
+// Card draws the verdict: what the hands do above the line, the papers below.
+func Card(w io.Writer, rb *triage.Rulebook, v *triage.Verdict, refused []string, opt CardOptions) error {
+	c := card{width: width}
+	c.banner(v, opt)
+	c.hands(v, opt)
+	c.rule("-")
+	c.why(v)
+	c.condition(v)
+	c.size(v)
+	c.waste(v)
+	c.routes(v)
+	c.open(v)
+	for _, q := range v.QuestionLines() {
+		c.item("QUESTION", q)
+	}
+	for _, e := range refused {
+		c.item("REFUSED", Clean(e))
+	}
+	for _, n := range v.Notices(rb) {
+		c.item("NOTICE", n)
+	}
+	c.item("RULES", fmt.Sprintf("Judged for %s by rulebook %.12s. Post is not judged.", v.On, rb.Digest))
+	if opt.Why {
+		c.lines(rb, v)
+	}
+	_, err := io.WriteString(w, c.b.String())
+	return err
+}
+
+type card struct {
+	b     strings.Builder
+	width int
+}
+
+func (c *card) rule(pattern string) {
+	fmt.Fprintln(&c.b, strings.Repeat(pattern, c.width/len(pattern)))
+}
+
+func (c *card) banner(v *triage.Verdict, opt CardOptions) {
+	word, verb := strength(v)
+	tag := ""
+	if v.Tag != "" {
+		tag = "tag " + spaced(Clean(v.Tag))
+	}
+	c.rule(bannerRules[v.Handling])
+	left := " " + word + "   " + verb
+	text := left + strings.Repeat(" ", max(2, c.width-len([]rune(left))-len([]rune(tag))-1)) + tag
+	if opt.Colour {
+		text = bannerColours[v.Handling] + text + "\x1b[0m"
+	}
+	fmt.Fprintln(&c.b, strings.TrimRight(text, " "))
+	c.rule(bannerRules[v.Handling])
+}
+
+// strength returns the word of strength and the verb of the handling class.
+func strength(v *triage.Verdict) (word, verb string) {
+	for _, a := range v.Advice {
+		if a.Word != "" {
+			return a.Word, a.Verb
+		}
+	}
+	return "WARNING", strings.ToUpper(v.Handling.String())
+}
+
+// spaced writes a tag as it is said: F2 XE9R.
+func spaced(tag string) string {
+	if len(tag) < 4 || strings.ContainsAny(tag, " -") {
+		return tag
+	}
+	return tag[:2] + " " + tag[2:]
+}
+
+// item prints a label and wrapped text beside it.
+func (c *card) item(label, text string) {
+	const indent = 11
+	lines := Wrap(text, c.width-indent)
+	for i, l := range lines {
+		if i > 0 {
+			label = ""
+		}
+		fmt.Fprintf(&c.b, " %-*s%s\n", indent-1, label, l)
+	}
+}
+
+// Wrap breaks text into lines of at most width columns, at spaces.
+func Wrap(text string, width int) []string {
+	var lines []string
+	var line strings.Builder
+	n := 0
+	for _, word := range strings.Fields(text) {
+		l := len([]rune(word))
+		if n > 0 && n+1+l > width {
+			lines = append(lines, line.String())
+			line.Reset()
+			n = 0
+		}
+		if n > 0 {
+			line.WriteByte(' ')
+			n++
+		}
+		line.WriteString(word)
+		n += l
+	}
+	return append(lines, line.String())
+}
+
+func (c *card) hands(v *triage.Verdict, opt CardOptions) {
+	label := "DO"
+	for i, l := range v.DoLines() {
+		for j, part := range Wrap(l, c.width-9) {
+			number := "  "
+			if j == 0 {
+				number = fmt.Sprintf("%d ", i+1)
+			}
+			fmt.Fprintf(&c.b, " %-4s%3s %s\n", label, number, part)
+			label = ""
+		}
+	}
+	if v.LookAgain > 0 {
+		at := ""
+		if opt.At != "" {
+			at = "at " + opt.At + ", "
+		}
+		text := fmt.Sprintf("Look %sin %s: heat, smell, hiss, growth. Eyes first, hands last.", at, span(v.LookAgain))
+		fmt.Fprintf(&c.b, " AGAIN    %s\n", text)
+	}
+	for _, l := range v.CautionLines() {
+		for j, part := range Wrap(l, c.width-10) {
+			mark := "CARE"
+			if j > 0 {
+				mark = ""
+			}
+			fmt.Fprintf(&c.b, " %-4s     %s\n", mark, part)
+		}
+	}
+}
+
+func span(minutes int) string {
+	if minutes >= 120 && minutes%60 == 0 {
+		return fmt.Sprintf("%d h", minutes/60)
+	}
+	return fmt.Sprintf("%d min", minutes)
+}
+
+// why prints the findings that made the handling class, then the milder ones by
+// name only.
+func (c *card) why(v *triage.Verdict) {
+	label, milder := "WHY", []string{}
+	for i := range v.HandlingFindings {
+		f := &v.HandlingFindings[i]
+		switch {
+		case f.State == triage.SetAside:
+			c.item(label, fmt.Sprintf("Set aside by %s: %s.", Clean(f.By), f.Rule.Title))
+		case f.State != triage.Fired:
+			continue
+		case f.Rule == nil:
+			c.item(label, "Raised by "+Clean(f.By)+".")
+		case f.Rule.Handling != v.Handling.String():
+			milder = append(milder, lowerFirst(f.Rule.Title))
+			continue
+		default:
+			c.item(label, findingText(f))
+			c.item("", cite(&f.Rule.Record))
+		}
+		label = ""
+	}
+	if label == "WHY" && len(milder) == 0 {
+		c.item(label, "None of the lines was crossed and every required reading is there.")
+	}
+	if len(milder) > 0 {
+		c.item(label, "Also: "+strings.Join(milder, "; ")+".")
+	}
+}
+
+func findingText(f *triage.Finding) string {
+	if f.Shown == nil || f.Shown.Limit() == "is yes" {
+		return f.Rule.Title + "."
+	}
+	if strings.HasPrefix(f.Shown.Limit(), "is ") {
+		return f.Rule.Title + "."
+	}
+	return fmt.Sprintf("%s: %s (line %s).", f.Rule.Title, f.ValueText(), f.Shown.Limit())
+}
+
+func cite(r *triage.Record) string {
+	tag := string(r.Basis) + ": "
+	if r.Basis == triage.CommonPractice && strings.HasPrefix(r.Source, "common practice") {
+		tag = "" // the source says so itself
+	}
+	source := r.Source
+	if r.Confidence == "memory" && !strings.Contains(source, "from memory") {
+		source += " (from memory)"
+	}
+	return "[" + tag + source + "]"
+}
+
+func lowerFirst(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToLower(s[:1]) + s[1:]
+}
+
+func (c *card) condition(v *triage.Verdict) {
+	text := strings.ToUpper(v.Condition.String())
+	if f := v.Facts[triage.FFit]; f.State == triage.Known && f.Lo == 1 {
+		text += ", in equipment"
+	}
+	var by []string
+	for i := range v.ConditionFindings {
+		f := &v.ConditionFindings[i]
+		if f.State == triage.Fired && f.Rule != nil && f.Rule.Condition == v.Condition.String() {
+			by = append(by, f.Rule.ID)
+		}
+	}
+	if len(by) > 0 {
+		text += " by " + strings.Join(by, ", ")
+	}
+	c.item("CARRIAGE", text)
+}
+
+func (c *card) size(v *triage.Verdict) {
+	e, unit := v.Facts[triage.FEnergy], v.Facts[triage.FUnit]
+	text := strings.ToUpper(v.Size.String())
+	switch {
+	case e.State == triage.Known:
+		text += ": " + e.Text(triage.FEnergy)
+	default:
+		text += ": rating " + e.State.Word()
+	}
+	if unit.State == triage.Known {
+		text += ", a " + unit.Text(triage.FUnit)
+	} else {
+		text += ", one cell or several: not known"
+	}
+	if m, ok := v.SmallMargin(); ok {
+		switch near := m.Limit / 20; { // a margin is shown when it is under 5 %
+		case m.Over > 0:
+			text += fmt.Sprintf(", %s Wh over %s Wh", m.Over, m.Limit)
+		case m.Over == 0:
+			text += fmt.Sprintf(", exactly at %s Wh", m.Limit)
+		case -m.Over < near:
+			text += fmt.Sprintf(", %s Wh under %s Wh", -m.Over, m.Limit)
+		}
+		text += "."
+		if m.MostMah > 0 && m.Over > -m.Limit/20 {
+			text += fmt.Sprintf(" At %s V the most that stays small is %s mAh.", v.Reading[triage.NominalV].Num, m.MostMah)
+		}
+	}
+	c.item("SIZE", text)
+	for i := range v.SizeFindings {
+		if f := &v.SizeFindings[i]; f.State == triage.Fired {
+			c.item("", cite(&f.Rule.Record))
+		}
+	}
+}
+
+var wasteText = map[triage.Waste]string{
+	triage.NotWaste:       "NOT WASTE while it is kept for reuse",
+	triage.CasingIntact:   "CASING INTACT",
+	triage.WasteUnknown:   "CASING NOT KNOWN",
+	triage.CasingBreached: "CASING BREACHED",
+}
+
+func (c *card) waste(v *triage.Verdict) {
+	text := wasteText[v.Waste]
+	for i := range v.WasteFindings {
+		if f := &v.WasteFindings[i]; f.State == triage.Fired && f.Rule.Waste == v.Waste.String() {
+			c.item("WASTE", text+": "+lowerFirst(f.Rule.Title)+".")
+			c.item("", cite(&f.Rule.Record))
+			return
+		}
+	}
+	c.item("WASTE", text)
+}
+
+// routes groups the routes that have the same answer for the same reason.
+func (c *card) routes(v *triage.Verdict) {
+	label := "ROUTES"
+	var done [triage.NumRoutes]bool
+	for r := range triage.NumRoutes {
+		if done[r] {
+			continue
+		}
+		why, source := v.Routes[r].Why()
+		names := []string{r.String()}
+		for o := r + 1; o < triage.NumRoutes; o++ {
+			if w, s := v.Routes[o].Why(); w == why && s == source && v.Routes[o].Class == v.Routes[r].Class {
+				names = append(names, o.String())
+				done[o] = true
+			}
+		}
+		c.item(label, fmt.Sprintf("%s: %s. %s.", strings.Join(names, ", "), strings.ToUpper(v.Routes[r].Class.String()), upperFirst(why)))
+		if source != "" {
+			c.item("", "["+source+"]")
+		}
+		label = ""
+	}
+}
+
+// open prints what is not known, with the reason, and what to measure next.
+func (c *card) open(v *triage.Verdict) {
+	if list := notKnown(v); list != "" {
+		c.item("NOT KNOWN", list)
+	}
+	if len(v.Next) == 0 {
+		text := "Nothing more would change this."
+		if v.Handling == triage.Emergency {
+			text = "Measure nothing. Get away."
+		}
+		c.item("NEXT", text)
+		return
+	}
+	label := "NEXT"
+	for i, n := range v.Next {
+		if i == 3 {
+			c.item("", fmt.Sprintf("and %d more (--why or --json)", len(v.Next)-i))
+			break
+		}
+		c.item(label, NextText(n))
+		label = ""
+	}
+}
+
+// NextText is one reading worth taking, in words.
+func NextText(n triage.Next) string {
+	f := &triage.Fields[n.Field]
+	return fmt.Sprintf("%s (%s, %s): could change %s from %s to %s.", upperFirst(f.Label), f.Name, seconds(f.Seconds), n.Answer, n.From, n.To)
+}
+
+func upperFirst(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
+
+func seconds(n int) string {
+	if n >= 120 {
+		return fmt.Sprintf("%d min", n/60)
+	}
+	return fmt.Sprintf("%d s", n)
+}
+
+// notKnown lists the required readings and the rating that are open.
+func notKnown(v *triage.Verdict) string {
+	var list []string
+	f := &v.Facts
+	signs := 0
+	for s := triage.FSwollen; s <= triage.FMisused; s++ {
+		if x := f[s]; x.State != triage.Known && (s != triage.FWarmFelt || f[triage.FWarm].State != triage.Known) {
+			signs++
+			list = append(list, triage.FactTable[s].Label+" "+signState(x.State))
+		}
+	}
+	if signs > 6 {
+		list = []string{fmt.Sprintf("%d signs NOT LOOKED FOR", signs)}
+	}
+	if x := f[triage.FRecalled]; x.State != triage.Known {
+		list = append(list, "recall list NOT LOOKED UP")
+	}
+	if f[triage.FWarm].State != triage.Known {
+		list = append(list, "warmth NOT MEASURED")
+	}
+	if x := v.Reading[triage.OcvV].State; x.NotYet() || x.Cannot() {
+		list = append(list, "voltage "+x.Word()+", treated as charged")
+	}
+	if x := f[triage.FEnergy]; x.State != triage.Known {
+		list = append(list, "rating "+x.State.Word()+", treated as over the small limit")
+	}
+	return strings.Join(list, "; ")
+}
+
+func signState(s triage.State) string {
+	if s.NotYet() {
+		return "NOT LOOKED FOR"
+	}
+	return s.Word()
+}

@@ -1,0 +1,103 @@
+package exports
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"pouchward/triage"
+)
+
+// RuleList prints the rules one a line, under their instrument.
+func RuleList(w io.Writer, rb *triage.Rulebook, list []triage.Explained) error {
+	var b strings.Builder
+	instrument := ""
+	for i := range list {
+		e := &list[i]
+		if e.Instrument != instrument {
+			instrument = e.Instrument
+			fmt.Fprintf(&b, "\n%s\n  edition %s\n", strings.Join(Wrap(instrument, width), "\n"), e.Edition)
+		}
+		fmt.Fprintf(&b, "  %-24s %s\n", e.ID, e.Title)
+		fmt.Fprintf(&b, "  %24s %s [%s]\n", "", e.Kind+": "+e.Outcome, e.Basis)
+	}
+	fmt.Fprintf(&b, "\n%d rules in force on %s, rulebook %.12s. pouchward rules explain ID prints one whole.\n", len(list), rb.On, rb.Digest)
+	_, err := io.WriteString(w, strings.TrimPrefix(b.String(), "\n"))
+	return err
+}
+
+// RuleExplained prints one rule whole.
+func RuleExplained(w io.Writer, e *triage.Explained) error {
+	c := card{width: width}
+	c.item("ID", e.ID+" ("+e.Kind+")")
+	c.item("TITLE", e.Title)
+	c.item("OUTCOME", e.Outcome)
+	each := func(label string, lines []string) {
+		for _, l := range lines {
+			c.item(label, l)
+			label = ""
+		}
+	}
+	each("ROUTES", joined(e.Routes))
+	each("FOR", joined(e.For))
+	each("WHEN", joined(e.When, " and "))
+	each("OR WHEN", joined(e.OrWhen, " and "))
+	each("DO", e.Do)
+	label := "DUTIES"
+	for _, d := range e.Duties {
+		c.item(label, d.Kind+": "+d.Text+" ["+d.Source+"]")
+		label = ""
+	}
+	if e.LoweredBy != "" {
+		c.item("LOWERED BY", "a determination, "+e.LoweredBy)
+	}
+	c.item("SOURCE", e.Source)
+	c.item("BASIS", e.Basis+"; confidence: "+e.Confidence)
+	if e.Note != "" {
+		c.item("NOTE", e.Note)
+	}
+	c.item("FROM", e.Instrument+", edition "+e.Edition)
+	if e.NotSeen != "" {
+		c.item("NOT SEEN", e.NotSeen)
+	}
+	c.item("CARE", triage.LocalFirst)
+	_, err := io.WriteString(w, c.b.String())
+	return err
+}
+
+func joined(list []string, sep ...string) []string {
+	if len(list) == 0 {
+		return nil
+	}
+	return []string{strings.Join(list, append(sep, ", ")[0])}
+}
+
+// EmergencyCard prints the card that asks nothing: the same words on screen and
+// on the wall.
+func EmergencyCard(w io.Writer, rb *triage.Rulebook, colour bool) error {
+	word, do, caution, source := rb.EmergencyLines()
+	c := card{width: width}
+	c.rule("!")
+	for i, l := range do {
+		label := ""
+		if i == 0 {
+			label = word
+		}
+		text := fmt.Sprintf(" %-8s %s", label, l)
+		if colour && i == 0 {
+			text = bannerColours[triage.Emergency] + text + "\x1b[0m"
+		}
+		fmt.Fprintln(&c.b, text)
+	}
+	c.rule("!")
+	for _, l := range append(caution, triage.LocalFirst) {
+		for _, part := range Wrap(l, c.width-10) {
+			fmt.Fprintf(&c.b, "          %s\n", part)
+		}
+	}
+	for _, part := range Wrap("["+source+"]", c.width-10) {
+		fmt.Fprintf(&c.b, "          %s\n", part)
+	}
+	_, err := io.WriteString(w, c.b.String())
+	return err
+}

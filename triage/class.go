@@ -1,0 +1,129 @@
+package triage
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+)
+
+// Handling says what hands do now. The greater is the worse.
+type Handling uint8
+
+// The handling classes.
+const (
+	Sound     Handling = iota // no fault shown by these readings
+	Retire                    // no damage seen, not to be charged again
+	Hold                      // not enough known, or borderline
+	Isolate                   // damaged or suspect
+	Emergency                 // reacting
+)
+
+var handlingWords = [...]string{"sound", "retire", "hold", "isolate", "emergency"}
+
+// String returns the class word.
+func (h Handling) String() string { return handlingWords[h] }
+
+// Condition classes for carriage. The greater is the worse.
+type ConditionClass uint8
+
+// The condition classes.
+const (
+	Undamaged ConditionClass = iota
+	Undetermined
+	Damaged
+	RecalledCell
+	Liable
+	Reacting
+)
+
+var conditionWords = [...]string{"undamaged", "undetermined", "damaged", "recalled", "liable", "reacting"}
+
+// String returns the class word.
+func (c ConditionClass) String() string { return conditionWords[c] }
+
+// Size is the size class for carriage.
+type Size uint8
+
+// The size classes.
+const (
+	SizeUnknown Size = iota
+	Small
+	Medium
+	Large
+)
+
+var sizeWords = [...]string{"unknown", "small", "medium", "large"}
+
+// String returns the class word.
+func (s Size) String() string { return sizeWords[s] }
+
+// Waste is the state of the casing for waste law. The greater is the worse.
+type Waste uint8
+
+// The waste classes.
+const (
+	NotWaste Waste = iota
+	CasingIntact
+	WasteUnknown
+	CasingBreached
+)
+
+var wasteWords = [...]string{"not-waste", "casing-intact", "unknown", "casing-breached"}
+
+// String returns the class word.
+func (w Waste) String() string { return wasteWords[w] }
+
+// Route is a transport regime and mode.
+type Route uint8
+
+// The routes.
+const (
+	USHighway Route = iota
+	USRail
+	USVessel
+	AirPassenger
+	AirCargo
+	Sea
+	ADRRoad
+	NumRoutes
+)
+
+var routeWords = [...]string{"us-highway", "us-rail", "us-vessel", "air-passenger", "air-cargo", "sea", "adr-road"}
+
+// String returns the route word.
+func (r Route) String() string { return routeWords[r] }
+
+// RouteNames lists the routes in order.
+func RouteNames() []string { return slices.Clone(routeWords[:]) }
+
+// RouteClass is the answer on one route. The classes of an open way come first,
+// the lightest first.
+type RouteClass uint8
+
+// The route classes.
+const (
+	RouteSmall RouteClass = iota
+	RouteGroundOnly
+	RouteRecycling
+	RouteRegulated
+	RouteDamaged
+	RouteCritical
+	RouteApproval
+	RouteUndecided
+	RouteForbidden
+)
+
+var routeClassWords = [...]string{"small", "ground-only", "recycling", "regulated", "damaged", "critical", "approval",
+	"undecided", "forbidden"}
+
+// String returns the class word.
+func (c RouteClass) String() string { return routeClassWords[c] }
+
+// word returns the index of a class word, for reading a rule table.
+func word(what, w string, words []string) (uint8, error) {
+	i := slices.Index(words, w)
+	if i < 0 {
+		return 0, fmt.Errorf("%s %q is none of %s", what, w, strings.Join(words, ", "))
+	}
+	return uint8(i), nil
+}

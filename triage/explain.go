@@ -1,0 +1,106 @@
+package triage
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+)
+
+// An Explained is one rule of any kind as list, explain and later pages print
+// it: all read the same record.
+type Explained struct {
+	ID         string    `json:"id"`
+	Kind       string    `json:"kind"` // rule, bar, way or advice
+	Title      string    `json:"title"`
+	Outcome    string    `json:"outcome"`
+	Routes     []string  `json:"routes,omitempty"`
+	For        []string  `json:"for,omitempty"`
+	When       []string  `json:"when,omitempty"`
+	OrWhen     []string  `json:"or_when,omitempty"`
+	Do         []string  `json:"do,omitempty"`
+	Duties     []DutyDoc `json:"duties,omitempty"`
+	LoweredBy  string    `json:"lowered_by,omitempty"`
+	Source     string    `json:"source"`
+	Basis      string    `json:"basis"`
+	Confidence string    `json:"confidence"`
+	Note       string    `json:"note,omitempty"`
+	Instrument string    `json:"instrument"`
+	Edition    string    `json:"edition"`
+	From       string    `json:"from,omitempty"`
+	Until      string    `json:"until,omitempty"`
+	NotSeen    string    `json:"not_seen,omitempty"`
+}
+
+func explainRecord(r *Record, kind, outcome string) Explained {
+	return Explained{ID: r.ID, Kind: kind, Title: r.Title, Outcome: outcome, For: r.For, When: r.When, OrWhen: r.OrWhen,
+		Source: r.Source, Basis: string(r.Basis), Confidence: r.Confidence, Note: r.Note,
+		Instrument: r.Instrument.Title, Edition: r.Instrument.Edition, From: r.From, Until: r.Until, NotSeen: r.Instrument.NotSeen}
+}
+
+// Explained returns every rule in force in rulebook order; with a route, only
+// its bars and ways.
+func (rb *Rulebook) Explained(route string) ([]Explained, error) {
+	if route != "" && !slices.Contains(routeWords[:], route) {
+		return nil, fmt.Errorf("is none of %s", strings.Join(routeWords[:], ", "))
+	}
+	var list []Explained
+	for _, t := range rb.tables {
+		for i := range t.Rules {
+			r := &t.Rules[i]
+			if route == "" && r.inForce(rb.On) {
+				e := explainRecord(&r.Record, "rule", r.outcome())
+				e.Do, e.LoweredBy = r.Do, r.LoweredBy
+				list = append(list, e)
+			}
+		}
+		for i := range t.Bars {
+			b := &t.Bars[i]
+			if b.inForce(rb.On) && (route == "" || slices.Contains(b.Routes, route)) {
+				e := explainRecord(&b.Record, "bar", "closes "+strings.Join(b.Closes, ", "))
+				e.Routes = b.Routes
+				list = append(list, e)
+			}
+		}
+		for i := range t.Ways {
+			w := &t.Ways[i]
+			if w.inForce(rb.On) && (route == "" || slices.Contains(w.Routes, route)) {
+				e := explainRecord(&w.Record, "way", "class "+w.Class)
+				e.Routes = w.Routes
+				for _, d := range w.Duties {
+					e.Duties = append(e.Duties, DutyDoc{d.Kind, d.Text, d.Source})
+				}
+				list = append(list, e)
+			}
+		}
+		for i := range t.Advice {
+			a := &t.Advice[i]
+			if route == "" && a.inForce(rb.On) {
+				e := explainRecord(&a.Record, "advice", strings.Join(a.Classes, ", "))
+				e.Do = append(slices.Clone(a.Do), a.Caution...)
+				list = append(list, e)
+			}
+		}
+	}
+	return list, nil
+}
+
+func (r *Rule) outcome() string {
+	var parts []string
+	for _, p := range [...]struct{ name, class string }{{"handling", r.Handling}, {"condition", r.Condition}, {"size", r.Size}, {"waste", r.Waste}} {
+		if p.class != "" {
+			parts = append(parts, p.name+" "+p.class)
+		}
+	}
+	return strings.Join(parts, ", ")
+}
+
+// EmergencyLines returns the four lines of the emergency card, what to add, and
+// the source.
+func (rb *Rulebook) EmergencyLines() (word string, do, caution []string, source string) {
+	for _, a := range rb.advice {
+		if a.ID == "emergency-card" {
+			return a.Word, a.Do, a.Caution, a.Source
+		}
+	}
+	return "", nil, nil, ""
+}

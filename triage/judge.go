@@ -1,0 +1,216 @@
+package triage
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+)
+
+// Judge fills v with the verdict on c under the rules of rb. rb must be in
+// force on c.On (see Tables.On). v may be reused from an earlier call, which
+// then costs no allocation.
+func (rb *Rulebook) Judge(c *Case, v *Verdict) {
+	v.reset()
+	v.Tag, v.On, v.Reading = c.Reading[Tag].Text, c.On, &c.Reading
+	derive(&c.Reading, &v.Facts)
+
+	var aside setAside
+	aside.fill(c, v)
+	for i := range rb.rules {
+		rb.judgeRule(rb.rules[i], c, v, &aside)
+	}
+	for i := range c.Raises {
+		v.raise(&c.Raises[i])
+	}
+	v.decideSize()
+	v.decideWaste()
+	v.Facts[FCondition] = exactly(Micro(v.Condition))
+	rb.adviseHands(v)
+	for r := range NumRoutes {
+		rb.judgeRoute(r, c, v)
+	}
+	v.dropSettled()
+	v.ask(&c.Reading)
+	v.measureNext(&c.Reading)
+}
+
+func (v *Verdict) reset() {
+	v.Handling, v.Condition, v.Size, v.Waste, v.LookAgain = Sound, Undamaged, SizeUnknown, NotWaste, 0
+	v.HandlingFindings, v.ConditionFindings = v.HandlingFindings[:0], v.ConditionFindings[:0]
+	v.SizeFindings, v.WasteFindings = v.SizeFindings[:0], v.WasteFindings[:0]
+	v.Advice, v.Next, v.Questions, v.Rejected = v.Advice[:0], v.Next[:0], v.Questions[:0], v.Rejected[:0]
+	for i := range v.Routes {
+		a := &v.Routes[i]
+		*a = RouteAnswer{Open: a.Open[:0], Maybe: a.Maybe[:0], Asked: a.Asked[:0]}
+	}
+}
+
+// setAside holds the determinations of a case that stand.
+type setAside struct{ list []Determination }
+
+func (s *setAside) fill(c *Case, v *Verdict) {
+	for i := range c.Determinations {
+		d := &c.Determinations[i]
+		if why := d.lacks(c.On, c.Solo); why != "" {
+			v.Rejected = append(v.Rejected, fmt.Sprintf("determination by %q on %s not used: %s", d.By, d.On, why))
+			continue
+		}
+		s.list = append(s.list, *d)
+	}
+}
+
+// lacks says why a determination does not stand, or "".
+func (d *Determination) lacks(on Date, solo bool) string {
+	switch {
+	case d.By == "":
+		return "it names no person"
+	case strings.Trim(d.Criteria, "abcdef") != "" || d.Criteria == "":
+		return "it ticks no criteria of (a)-(f)"
+	case strings.TrimSpace(d.Reason) == "":
+		return "it gives no reason"
+	case d.On > on:
+		return "it is dated after the day judged for"
+	case d.Until != 0 && d.Until < on:
+		return "it lapsed on " + d.Until.String()
+	case !solo && (d.Second == "" || d.Second == d.By):
+		return "it needs a second person"
+	}
+	return ""
+}
+
+// lowers returns who set the rule aside, "" for nobody.
+func (s *setAside) lowers(r *Rule) string {
+	if r.LoweredBy == "" {
+		return ""
+	}
+	for i := range s.list {
+		d := &s.list[i]
+		if (r.LoweredBy == "second-person" || d.Expert) && slices.Contains(d.SetsAside, r.ID) {
+			return d.By
+		}
+	}
+	return ""
+}
+
+func (rb *Rulebook) judgeRule(r *Rule, c *Case, v *Verdict, aside *setAside) {
+	t, missing := r.when.eval(&v.Facts)
+	if t == No {
+		return
+	}
+	f := Finding{Rule: r, State: Fired, Missing: missing}
+	if t == Unknown || t == Straddle && r.size != SizeUnknown {
+		f.State = CouldBe
+	} else {
+		f.Missing = 0
+	}
+	if f.State == Fired {
+		if len(aside.list) > 0 {
+			if f.By = aside.lowers(r); f.By != "" {
+				f.State = SetAside
+			}
+		}
+		if f.Shown = r.when.decisive(&v.Facts); f.Shown != nil {
+			f.Value = v.Facts[f.Shown.Fact]
+		}
+	}
+	v.apply(r, f)
+}
+
+func (v *Verdict) apply(r *Rule, f Finding) {
+	fired := f.State == Fired
+	if r.Handling != "" {
+		v.HandlingFindings = append(v.HandlingFindings, f)
+		if fired {
+			v.Handling = max(v.Handling, r.handling)
+			if r.LookAgainMin > 0 && (v.LookAgain == 0 || r.LookAgainMin < v.LookAgain) {
+				v.LookAgain = r.LookAgainMin
+			}
+		}
+	}
+	if r.Condition != "" {
+		v.ConditionFindings = append(v.ConditionFindings, f)
+		if fired {
+			v.Condition = max(v.Condition, r.condition)
+		}
+	}
+	if r.Size != "" {
+		v.SizeFindings = append(v.SizeFindings, f)
+	}
+	if r.Waste != "" {
+		v.WasteFindings = append(v.WasteFindings, f)
+		if fired {
+			v.Waste = max(v.Waste, r.waste)
+		}
+	}
+}
+
+// raise applies a raise; an emergency is always reacting.
+func (v *Verdict) raise(r *Raise) {
+	f := Finding{State: Fired, By: r.By, Raised: *r}
+	if r.Handling == Emergency {
+		f.Raised.Condition = Reacting
+	}
+	v.Handling, v.Condition = max(v.Handling, f.Raised.Handling), max(v.Condition, f.Raised.Condition)
+	if r.Handling > Sound {
+		v.HandlingFindings = append(v.HandlingFindings, f)
+	}
+	if f.Raised.Condition > Undamaged {
+		v.ConditionFindings = append(v.ConditionFindings, f)
+	}
+}
+
+// decideSize takes the one size rule that is met; a size is never the outcome
+// of rules that are not met.
+func (v *Verdict) decideSize() {
+	for i := range v.SizeFindings {
+		if f := &v.SizeFindings[i]; f.State == Fired {
+			v.Size = max(v.Size, f.Rule.size)
+		}
+	}
+}
+
+// decideWaste adds what no rule says: a cell is waste unless it is kept for
+// reuse, and a damaged or recalled one has no expectation of reuse.
+func (v *Verdict) decideWaste() {
+	p := &v.Facts[FPurpose]
+	forReuse := p.State == Known && Fields[Purpose].Words[p.Lo] == "reuse"
+	if !forReuse || v.Condition > Undetermined {
+		v.Waste = max(v.Waste, CasingIntact)
+	}
+}
+
+// dropSettled removes the rules that could fire without making anything worse:
+// nothing hangs on their facts.
+func (v *Verdict) dropSettled() {
+	v.HandlingFindings = slices.DeleteFunc(v.HandlingFindings, func(f Finding) bool {
+		return f.State == CouldBe && f.Rule.handling <= v.Handling
+	})
+	v.ConditionFindings = slices.DeleteFunc(v.ConditionFindings, func(f Finding) bool {
+		return f.State == CouldBe && f.Rule.condition <= v.Condition
+	})
+	v.WasteFindings = slices.DeleteFunc(v.WasteFindings, func(f Finding) bool {
+		return f.State == CouldBe && f.Rule.waste <= v.Waste
+	})
+	if v.Size != SizeUnknown {
+		v.SizeFindings = slices.DeleteFunc(v.SizeFindings, func(f Finding) bool { return f.State == CouldBe })
+	}
+}
+
+// adviseHands collects the advice for the class, general first.
+func (rb *Rulebook) adviseHands(v *Verdict) {
+	for _, a := range rb.advice {
+		if a.classes>>v.Handling&1 == 0 {
+			continue
+		}
+		if t, _ := a.when.eval(&v.Facts); t != Yes {
+			continue
+		}
+		v.Advice = append(v.Advice, a)
+		if a.LookAgain > 0 && (v.LookAgain == 0 || a.LookAgain < v.LookAgain) {
+			v.LookAgain = a.LookAgain
+		}
+	}
+	if v.Handling == Emergency {
+		v.LookAgain = 0
+	}
+}

@@ -1,0 +1,116 @@
+package triage
+
+import (
+	"cmp"
+	"math/bits"
+	"slices"
+)
+
+// nearest returns how close a reading may bring the hands in a handling class.
+// Nothing is read from a reacting cell; a damaged one is looked at, not touched.
+func (h Handling) nearest() (Reach, bool) {
+	switch h {
+	case Emergency:
+		return Desk, false
+	case Isolate:
+		return Look, true
+	case Hold:
+		return Touch, true
+	}
+	return Charge, true
+}
+
+// measureNext lists the readings that could still change an answer for the
+// worse, or settle a route: the cheapest first, each once with the worst that
+// it could show, none that the present class forbids.
+func (v *Verdict) measureNext(r *Reading) {
+	reach, any := v.Handling.nearest()
+	if !any {
+		return
+	}
+	add := func(missing FactSet, answer, from, to string) {
+		for ; missing != 0; missing &= missing - 1 {
+			id := lowest(missing)
+			for _, f := range FactTable[id].Fields {
+				if !v.worthTaking(r, f, reach) {
+					continue
+				}
+				v.addNext(Next{f, answer, from, to})
+				if FactTable[id].firstOnly() {
+					break
+				}
+			}
+		}
+	}
+	for _, h := range slices.Backward(handlingOrder[:]) {
+		for i := range v.HandlingFindings {
+			if f := &v.HandlingFindings[i]; f.State == CouldBe && f.Rule.handling == h {
+				add(f.Missing, "handling", v.Handling.String(), h.String())
+			}
+		}
+	}
+	for i := range v.ConditionFindings {
+		if f := &v.ConditionFindings[i]; f.State == CouldBe {
+			add(f.Missing, "condition", v.Condition.String(), f.Rule.condition.String())
+		}
+	}
+	for i := range v.WasteFindings {
+		if f := &v.WasteFindings[i]; f.State == CouldBe {
+			add(f.Missing, "waste", v.Waste.String(), f.Rule.waste.String())
+		}
+	}
+	for i := range v.SizeFindings {
+		if f := &v.SizeFindings[i]; f.State == CouldBe {
+			add(f.Missing, "size", v.Size.String(), f.Rule.size.String())
+		}
+	}
+	for route := range NumRoutes {
+		for _, m := range v.Routes[route].Maybe {
+			add(m.Missing, route.String(), v.Routes[route].Class.String(), m.Way.class.String())
+		}
+	}
+	slices.SortStableFunc(v.Next, func(a, b Next) int { return cmp.Compare(Fields[a.Field].Seconds, Fields[b.Field].Seconds) })
+}
+
+var handlingOrder = [...]Handling{Retire, Hold, Isolate, Emergency}
+
+// firstOnly reports whether any one of the fact's fields answers it, so that
+// the cheapest open one is named rather than all.
+func (f *FactInfo) firstOnly() bool { return f.Name == "energy" || f.Name == "warm" }
+
+// worthTaking reports whether the field is open and may be read now.
+func (v *Verdict) worthTaking(r *Reading, f FieldID, reach Reach) bool {
+	state := r[f].State
+	if Fields[f].Sign {
+		s := r.sign(f)
+		state = s.State
+	}
+	switch f {
+	case DesignationText:
+		return false // read with the label; asking for the count is plainer
+	case EarlierCellMin, EarlierH, NewResistanceMohm, NominalThicknessMm:
+		if r[partner[f]].State != Known {
+			return false // of no use alone
+		}
+	case Series:
+		if v.Facts[FUnit].State == Known && v.Facts[FCellLow].State == Known {
+			return false
+		}
+	}
+	return state.NotYet() && Fields[f].Reach <= reach
+}
+
+// partner names, for a reading that means nothing alone, the one it belongs to.
+var partner = map[FieldID]FieldID{EarlierCellMin: EarlierCellC, EarlierH: EarlierOcvV,
+	NewResistanceMohm: ResistanceMohm, NominalThicknessMm: ThicknessMm}
+
+func (v *Verdict) addNext(n Next) {
+	for i := range v.Next {
+		if v.Next[i].Field == n.Field {
+			return // the worst change was added first
+		}
+	}
+	v.Next = append(v.Next, n)
+}
+
+func lowest(s FactSet) FactID { return FactID(bits.TrailingZeros64(uint64(s))) }

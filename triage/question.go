@@ -1,0 +1,129 @@
+package triage
+
+import "fmt"
+
+// A Question points at an entry that is possible but unlikely, or at two that
+// contradict one another. It never changes an answer; the person at the bench
+// looks again.
+type Question struct {
+	Kind QuestionKind
+	A, B Micro
+	Sign FieldID
+}
+
+// QuestionKind says what is odd.
+type QuestionKind uint8
+
+// The question kinds.
+const (
+	AskRating    QuestionKind = iota // A printed Wh, B computed Wh
+	AskNominal                       // A nominal volts, B cells in series
+	AskCount                         // A, B the two counts of cells in series
+	AskLimit                         // A limited charge voltage per cell, B the limit used
+	AskColdFoil                      // A surface °C, B room °C
+	AskThin                          // A thickness mm, B nominal mm
+	AskThick                         // A thickness mm, B nominal mm
+	AskSign                          // Sign said both yes and no
+	AskSmall                         // A rated mAh
+	AskWarm                          // A surface °C, B room °C while felt warm
+	AskHighVolts                     // A volts per cell
+	AskQuiet                         // a reacting sign without the hours since
+)
+
+// Text returns the question as a plain sentence.
+func (q Question) Text() string {
+	switch q.Kind {
+	case AskRating:
+		return fmt.Sprintf("The label prints %s Wh, volts times capacity gives %s Wh: the larger is used. Read the label again.", q.A, q.B.Rounded(3))
+	case AskNominal:
+		return fmt.Sprintf("%s V nominal over %s in series is no lithium-ion cell. How many cells are in series?", q.A, q.B)
+	case AskCount:
+		return fmt.Sprintf("%s or %s cells in series? The entries disagree, so each line was judged by the worse.", q.A, q.B)
+	case AskLimit:
+		return fmt.Sprintf("A limited charge voltage of %s V per cell does not go with this cell: %s V was used.", q.A, q.B)
+	case AskColdFoil:
+		return fmt.Sprintf("%s °C on the cell in a room of %s °C: shiny foil reads low. Put matt tape on it and read again.", q.A, q.B)
+	case AskThin:
+		return fmt.Sprintf("%s mm is much thinner than %s mm when new. Is the new thickness right?", q.A, q.B)
+	case AskThick:
+		return fmt.Sprintf("%s mm against %s mm when new: were both in mm?", q.A, q.B)
+	case AskSign:
+		return fmt.Sprintf("%s is said to be both yes and no: yes was taken.", Fields[q.Sign].Name)
+	case AskSmall:
+		return fmt.Sprintf("%s mAh is very little. A label that says 4.500 mAh means 4500.", q.A)
+	case AskWarm:
+		return fmt.Sprintf("It feels warm but reads %s °C in a room of %s °C: the hand was believed. Read again on matt tape.", q.A, q.B)
+	case AskHighVolts:
+		return fmt.Sprintf("%s V per cell: are the range, the pins and the count of cells in series right?", q.A.Rounded(3))
+	case AskQuiet:
+		return "Was that long ago? Once it has been quiet for 24 h and is not warm, give quiet_h and the temperatures."
+	}
+	return ""
+}
+
+func (v *Verdict) ask(r *Reading) {
+	q := func(k QuestionKind, a, b Micro) { v.Questions = append(v.Questions, Question{Kind: k, A: a, B: b}) }
+	f := &v.Facts
+	for s := Swollen; s <= Misused; s++ {
+		if own := r[s]; own.State == Known && own.Num == 0 && f[FSwollen+FactID(s-Swollen)].isYes() {
+			v.Questions = append(v.Questions, Question{Kind: AskSign, Sign: s})
+		}
+	}
+	if label := r[LabelWh]; label.State == Known && r[NominalV].State == Known && r[RatedMah].State == Known {
+		computed := energy(r[NominalV].Num, r[RatedMah].Num)
+		// 2 % takes the rounding and truncation seen on labels, common practice.
+		if d := label.Num - computed; d > computed/50 || -d > computed/50 {
+			q(AskRating, label.Num, computed)
+		}
+	}
+	if rated := r[RatedMah]; rated.State == Known && rated.Num < 20*One && r.kind() != "coin" {
+		q(AskSmall, rated.Num, 0)
+	}
+	if r[QuietH].State != Known && (f[FSmoking].isYes() || f[FHissing].isYes() || f[FOdour].isYes() || f[FPunctured].isYes()) {
+		q(AskQuiet, 0, 0)
+	}
+	v.askVolts(r, q)
+	if cell, room := r[CellC], r[AmbientC]; cell.State == Known && room.State == Known {
+		switch {
+		case cell.Num <= room.Num-5*One:
+			q(AskColdFoil, cell.Num, room.Num)
+		case f[FWarmByTouch].isYes():
+			q(AskWarm, cell.Num, room.Num)
+		}
+	}
+	if t, n := r[ThicknessMm], r[NominalThicknessMm]; t.State == Known && n.State == Known {
+		switch {
+		case ratio(t.Num, 10, n.Num, down) < 9:
+			q(AskThin, t.Num, n.Num)
+		case ratio(t.Num, 10, n.Num, down) >= 25:
+			q(AskThick, t.Num, n.Num)
+		}
+	}
+}
+
+func (v *Verdict) askVolts(r *Reading, q func(QuestionKind, Micro, Micro)) {
+	f := &v.Facts
+	if f[FFamily].State == Known && f[FFamily].Lo != lithiumIon {
+		return
+	}
+	c := deriveCount(r, &Facts{FFamily: f[FFamily]})
+	if c.series.State != Known {
+		return
+	}
+	if c.series.Lo != c.series.Hi {
+		q(AskCount, c.series.Lo/One*One, c.series.Hi/One*One)
+	} else if n := r[NominalV]; n.State == Known {
+		if per := ratio(n.Num, One, c.series.Lo, down); per < 3*One || per > 4*One {
+			q(AskNominal, n.Num, c.series.Lo)
+		}
+	}
+	if limit := r[ChargeLimitV]; limit.State == Known {
+		per := ratio(limit.Num, One, c.series.Hi, down)
+		if used := limitPerCell(r, c.series.Hi); used != per {
+			q(AskLimit, per, used)
+		}
+	}
+	if high := f[FCellHigh]; high.State == Known && high.Hi > 4_600_000 {
+		q(AskHighVolts, high.Hi, 0)
+	}
+}

@@ -1,0 +1,173 @@
+package triage
+
+import (
+	"cmp"
+	"slices"
+)
+
+// factConditionBit marks "condition" among the missing facts of a way.
+const conditionMissing = FactSet(1) << FCondition
+
+// judgeRoute decides one route in ten steps:
+//
+//  1. The rows in force are ways or bars; a bar closes the ways it names.
+//  2. A reacting cell is forbidden. Then the bars. No table for the route and
+//     chemistry, and no bar: undecided.
+//  3. Keep the ways for the condition; undetermined keeps those for undamaged,
+//     each with the open fact "condition".
+//  4. Judge each way's conditions: yes, no, or unknown with what is missing. A
+//     fact that cannot be told closes the ways that need it.
+//  5. An approval in hand counts as yes; else, all the rest being yes, the way
+//     is asked for.
+//  6. Open = yes, maybe = unknown, asked = on approval.
+//  7. Some open: the class of the lightest; the lighter maybes are listed.
+//  8. Else some maybe: undecided, with the fewest facts that settle it.
+//  9. Else some asked: approval.
+//  10. Else forbidden, by the bar or the way that closed last.
+func (rb *Rulebook) judgeRoute(route Route, c *Case, v *Verdict) {
+	a := &v.Routes[route]
+	var barred barring
+	barred.fill(rb, route, v)
+	if barred.all != nil {
+		a.Class, a.Bar = RouteForbidden, barred.all
+		return
+	}
+	family := &v.Facts[FFamily]
+	if family.State == Known && rb.families[route]>>family.Lo&1 == 0 || rb.families[route] == 0 {
+		a.Class, a.NoTable, a.Declined = RouteUndecided, true, rb.families[route] != 0
+		return
+	}
+	for _, w := range rb.ways[route] {
+		judgeWay(w, c, v, a, &barred)
+	}
+	a.decide()
+}
+
+// barring is what the bars of one route do to one cell.
+type barring struct {
+	all     *Bar    // applies and closes every way
+	maybe   FactSet // facts that would make a bar for every way apply
+	partial []*Bar  // bars that name their ways, judged per way
+}
+
+func (b *barring) fill(rb *Rulebook, route Route, v *Verdict) {
+	for _, bar := range rb.bars[route] {
+		if bar.forClasses>>v.Condition&1 == 0 {
+			continue
+		}
+		if !bar.all {
+			b.partial = append(b.partial, bar)
+			continue
+		}
+		switch t, missing := bar.when.eval(&v.Facts); t {
+		case Yes:
+			if b.all == nil {
+				b.all = bar
+			}
+		case Unknown, Straddle:
+			b.maybe |= missing
+		}
+	}
+}
+
+func judgeWay(w *Way, c *Case, v *Verdict, a *RouteAnswer, barred *barring) {
+	forNow := v.Condition
+	var missing FactSet
+	if forNow == Undetermined {
+		forNow, missing = Undamaged, conditionMissing
+	}
+	if w.forClasses>>forNow&1 == 0 {
+		return
+	}
+	if f := &v.Facts[FFamily]; f.State == Known && w.families>>f.Lo&1 == 0 {
+		return
+	} else if f.State != Known {
+		if f.State.Cannot() {
+			a.Closed = w
+			return
+		}
+		missing = missing.With(FFamily)
+	}
+	for _, bar := range barred.partial {
+		if !slices.Contains(bar.Closes, w.ID) {
+			continue
+		}
+		t, open := bar.when.eval(&v.Facts)
+		if t == Yes {
+			a.Closed, a.Bar = w, bar
+			return
+		}
+		missing |= open
+	}
+	t, open := w.when.evalWay(&v.Facts)
+	if t == No {
+		a.Closed = w
+		return
+	}
+	missing |= open | barred.maybe
+	switch {
+	case missing != 0:
+		a.Maybe = append(a.Maybe, MaybeWay{w, missing})
+	case w.Approval != nil && !slices.Contains(c.InHand, w.ID):
+		a.Asked = append(a.Asked, w)
+	default:
+		a.Open = append(a.Open, w)
+	}
+}
+
+// evalWay answers a way's conditions: as eval, but a fact that can never be
+// told closes the way rather than leaving it open.
+func (w *When) evalWay(f *Facts) (Tri, FactSet) {
+	t, missing := evalAllOfWay(w.all, f)
+	if len(w.or) == 0 || t == Yes {
+		return t, missing
+	}
+	t2, missing2 := evalAllOfWay(w.or, f)
+	switch {
+	case t2 == Yes || t == No:
+		return t2, missing2
+	case t2 == No:
+		return t, missing
+	}
+	if missing2.Len() < missing.Len() {
+		missing = missing2
+	}
+	return Unknown, missing
+}
+
+func evalAllOfWay(list []Condition, f *Facts) (Tri, FactSet) {
+	for i := range list {
+		if f[list[i].Fact].State.Cannot() {
+			return No, 0
+		}
+	}
+	return evalAll(list, f)
+}
+
+// lighter orders ways: by class, then the fewer duties, then id.
+func lighter(a, b *Way) int {
+	return cmp.Or(cmp.Compare(a.class, b.class), cmp.Compare(len(a.Duties), len(b.Duties)), cmp.Compare(a.ID, b.ID))
+}
+
+func (a *RouteAnswer) decide() {
+	slices.SortFunc(a.Open, lighter)
+	slices.SortFunc(a.Asked, lighter)
+	switch {
+	case len(a.Open) > 0:
+		a.Class, a.Way = a.Open[0].class, a.Open[0]
+		a.Open = a.Open[1:]
+		a.Maybe = slices.DeleteFunc(a.Maybe, func(m MaybeWay) bool { return m.Way.class >= a.Class })
+		slices.SortFunc(a.Maybe, fewerMissing)
+	case len(a.Maybe) > 0:
+		slices.SortFunc(a.Maybe, fewerMissing)
+		a.Class = RouteUndecided
+	case len(a.Asked) > 0:
+		a.Class, a.Way = RouteApproval, a.Asked[0]
+	default:
+		a.Class = RouteForbidden
+	}
+}
+
+func fewerMissing(a, b MaybeWay) int {
+	return cmp.Or(cmp.Compare(a.Missing.Len(), b.Missing.Len()), lighter(a.Way, b.Way))
+}

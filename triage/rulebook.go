@@ -1,0 +1,123 @@
+package triage
+
+import (
+	"crypto/sha256"
+	"embed"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"path"
+	"sync"
+)
+
+//go:embed rules/*.toml
+var ruleFiles embed.FS
+
+// Tables are rule tables of every date.
+type Tables []*Table
+
+// A Rulebook is the rules in force on one day, compiled for judging. It is safe
+// for concurrent use.
+type Rulebook struct {
+	On     Date
+	Digest string // SHA-256 over the names and bytes of the tables in force, hex
+
+	tables   []*Table
+	rules    []*Rule
+	advice   []*Advice
+	bars     [NumRoutes][]*Bar
+	ways     [NumRoutes][]*Way
+	families [NumRoutes]uint8 // chemistry families that some way covers
+}
+
+// Embedded returns the rule tables shipped in the program.
+var Embedded = sync.OnceValues(func() (Tables, error) {
+	entries, err := ruleFiles.ReadDir("rules")
+	if err != nil {
+		return nil, err
+	}
+	var tables Tables
+	var errs []error
+	for _, e := range entries {
+		data, err := ruleFiles.ReadFile(path.Join("rules", e.Name()))
+		if err != nil {
+			return nil, err
+		}
+		t, err := ParseTable(e.Name(), data)
+		if err != nil {
+			errs = append(errs, err)
+			continue
+		}
+		tables = append(tables, t)
+	}
+	if err := errors.Join(errs...); err != nil {
+		return nil, err
+	}
+	return tables, nil
+})
+
+// On returns the rulebook in force on a day. A day before the first edition is
+// refused: with no rule in force every cell would look faultless.
+func (ts Tables) On(day Date) (*Rulebook, error) {
+	rb := &Rulebook{On: day}
+	sum := sha256.New()
+	for _, t := range ts {
+		if !inForce(day, t.from, t.until) {
+			continue
+		}
+		rb.tables = append(rb.tables, t)
+		fmt.Fprintf(sum, "%s\x00%d\x00", t.Name, len(t.bytes))
+		sum.Write(t.bytes)
+		rb.add(t)
+	}
+	if len(rb.rules) == 0 || len(rb.advice) == 0 {
+		return nil, fmt.Errorf("no handling rules are in force on %s: choose a later date", day)
+	}
+	rb.Digest = hex.EncodeToString(sum.Sum(nil))
+	return rb, nil
+}
+
+func (rb *Rulebook) add(t *Table) {
+	for i := range t.Rules {
+		if r := &t.Rules[i]; r.inForce(rb.On) {
+			rb.rules = append(rb.rules, r)
+		}
+	}
+	for i := range t.Advice {
+		if a := &t.Advice[i]; a.inForce(rb.On) {
+			rb.advice = append(rb.advice, a)
+		}
+	}
+	for route := range NumRoutes {
+		for i := range t.Bars {
+			if b := &t.Bars[i]; b.routes>>route&1 == 1 && b.inForce(rb.On) {
+				rb.bars[route] = append(rb.bars[route], b)
+			}
+		}
+		for i := range t.Ways {
+			if w := &t.Ways[i]; w.routes>>route&1 == 1 && w.inForce(rb.On) {
+				rb.ways[route] = append(rb.ways[route], w)
+				rb.families[route] |= w.families
+			}
+		}
+	}
+}
+
+func (r *Record) inForce(day Date) bool { return inForce(day, r.from, r.until) }
+
+// Tables lists the tables in force.
+func (rb *Rulebook) Tables() []*Table { return rb.tables }
+
+// PastEdition lists the instruments whose known text ended before the
+// rulebook's day: every verdict that rests on them says so.
+func (rb *Rulebook) PastEdition() []*Instrument {
+	var past []*Instrument
+	for _, t := range rb.tables {
+		if u := t.Instrument.KnownUntil; u != "" {
+			if d, err := ParseDate(u); err == nil && d < rb.On {
+				past = append(past, &t.Instrument)
+			}
+		}
+	}
+	return past
+}

@@ -1,0 +1,108 @@
+package triage
+
+// A Determination is a named person's recorded judgement of condition. It sets
+// rules aside, by id, and only those that allow it.
+type Determination struct {
+	SetsAside []string // rule ids
+	Criteria  string   // the criteria ticked, letters of a-f
+	Reason    string
+	By        string
+	Second    string // a second person
+	Expert    bool   // by the maker or a technical expert
+	On        Date
+	Until     Date // lapses after this day; 0 never
+}
+
+// A Raise puts a class up at once; it needs no reading and no reason.
+type Raise struct {
+	Handling  Handling
+	Condition ConditionClass
+	By        string
+}
+
+// A Case is all that a verdict rests on.
+type Case struct {
+	Reading        Reading
+	On             Date
+	Determinations []Determination
+	Raises         []Raise
+	Solo           bool     // the house file says that one person may determine
+	InHand         []string // ids of ways whose approval, scheme or permit is in hand and unexpired
+}
+
+// FindingState says how a rule took part in the verdict.
+type FindingState uint8
+
+// The finding states.
+const (
+	Fired   FindingState = iota
+	CouldBe              // unknown: could fire when the missing facts come in
+	SetAside
+)
+
+var findingWords = [...]string{"fired", "unknown", "set-aside"}
+
+// String returns the state word.
+func (s FindingState) String() string { return findingWords[s] }
+
+// A Finding is one rule that fired, or could fire.
+type Finding struct {
+	Rule    *Rule // nil for a raise
+	State   FindingState
+	Shown   *Condition // the condition whose value is shown
+	Value   Fact
+	Missing FactSet
+	By      string // who raised, or set aside
+	Raised  Raise
+}
+
+// A MaybeWay is a way that would open if the missing facts turn out well.
+type MaybeWay struct {
+	Way     *Way
+	Missing FactSet
+}
+
+// A RouteAnswer is the shipping class on one route and what led to it.
+type RouteAnswer struct {
+	Class    RouteClass
+	Way      *Way       // the lightest open way, or the way asked for
+	Bar      *Bar       // the bar that closed all ways
+	Closed   *Way       // the way that closed last, when no bar did
+	Open     []*Way     // the other open ways
+	Maybe    []MaybeWay // ways that could open, the fewest missing facts first
+	Asked    []*Way     // ways on approval
+	NoTable  bool       // no rule table covers this route and chemistry yet
+	Declined bool       // the table does not cover this chemistry
+}
+
+// A Next is a reading worth taking, and the worst that it could show.
+type Next struct {
+	Field  FieldID
+	Answer string // handling, condition, size, waste or a route
+	From   string
+	To     string
+}
+
+// A Verdict is four answers and the routes. Its slices are reused when it is
+// passed to Judge again.
+type Verdict struct {
+	Tag       string
+	On        Date
+	Handling  Handling
+	Condition ConditionClass
+	Size      Size
+	Waste     Waste
+	Facts     Facts
+	Reading   *Reading // the reading judged
+	Routes    [NumRoutes]RouteAnswer
+	LookAgain int // minutes, 0 for none
+
+	HandlingFindings  []Finding
+	ConditionFindings []Finding
+	SizeFindings      []Finding
+	WasteFindings     []Finding
+	Advice            []*Advice // in order of printing
+	Next              []Next
+	Questions         []Question
+	Rejected          []string // determinations that were not used, and why
+}
