@@ -49,7 +49,7 @@ func RuleExplained(w io.Writer, e *triage.Explained) error {
 		label = ""
 	}
 	if e.LoweredBy != "" {
-		c.item("LOWERED BY", "a determination, "+e.LoweredBy)
+		c.item("LOWERED", "by a determination, "+e.LoweredBy)
 	}
 	c.item("SOURCE", e.Source)
 	c.item("BASIS", e.Basis+"; confidence: "+e.Confidence)

@@ -9,7 +9,6 @@ const (
 	flatPack     = Micro(100_000)
 	wrongLimitLo = Micro(3_500_000) // V per cell: a charge limit outside these is not one
 	wrongLimitHi = Micro(4_500_000)
-	limitSlack   = Micro(100_000) // V: the classes of nominal voltage are no sharper than this
 )
 
 func known(lo, hi Micro) Fact { return Fact{State: Known, Lo: lo, Hi: hi} }
@@ -274,40 +273,31 @@ var nominalLimits = [...]struct{ upTo, limit Micro }{
 }
 
 // limitPerCell returns the limited charge voltage of one cell: the label's, else
-// by class of nominal voltage, else 4.20 V. A label limit that no cell has, or
-// that stands well above the class of the nominal voltage beside it, is not
-// used: the lower limit is the one that shows an overcharge.
+// by class of nominal voltage, else 4.20 V. A label limit that no cell has is
+// not used.
 func limitPerCell(r *Reading, series Micro) Micro {
-	byClass, classKnown := limitOfClass(r, series)
-	if per, ok := printedLimit(r, series); ok && (!classKnown || per <= byClass+limitSlack) {
-		return per
+	if v := r[ChargeLimitV]; v.State == Known {
+		per := ratio(v.Num, One, series, down)
+		if per >= wrongLimitLo && per <= wrongLimitHi {
+			return per
+		}
 	}
-	return byClass
+	return limitOfClass(r, series)
 }
 
-// printedLimit returns the label's limit per cell and whether a cell has such.
-func printedLimit(r *Reading, series Micro) (Micro, bool) {
-	v := r[ChargeLimitV]
-	if v.State != Known {
-		return 0, false
-	}
-	per := ratio(v.Num, One, series, down)
-	return per, per >= wrongLimitLo && per <= wrongLimitHi
-}
-
-func limitOfClass(r *Reading, series Micro) (limit Micro, ok bool) {
+func limitOfClass(r *Reading, series Micro) Micro {
 	if isLFP(r) {
-		return nominalLimits[0].limit, true
+		return nominalLimits[0].limit
 	}
 	if v := r[NominalV]; v.State == Known {
 		per := ratio(v.Num, One, series, down)
 		for i, c := range nominalLimits {
 			if per <= c.upTo && (i > 0 || per >= 3*One) {
-				return c.limit, true
+				return c.limit
 			}
 		}
 	}
-	return 4_200_000, false
+	return 4_200_000
 }
 
 func isLFP(r *Reading) bool {

@@ -247,7 +247,7 @@ var Fields = [NumFields]Field{
 	CellC:             taking(within(num("cell_c", "°C", Required, "surface temperature", "22", "surface temperature, matt tape patch: shiny foil reads low"), -40*One, 1000*One), 10, Look),
 	AmbientC:          taking(within(num("ambient_c", "°C", Required, "room temperature", "21", "room temperature"), -40*One, 1000*One), 5, Look),
 	EarlierCellC:      taking(within(num("earlier_cell_c", "°C", Optional, "surface temperature a second time, 5 min apart", "23", "an earlier surface temperature"), -40*One, 1000*One), 300, Look),
-	EarlierCellMin:    taking(within(num("earlier_cell_min", "min", Optional, "minutes since then", "5", "how many minutes before this one the earlier temperature was read"), atLeast0, huge), 5, Desk),
+	EarlierCellMin:    taking(within(num("earlier_cell_min", "min", Explaining, "minutes since then", "5", "how many minutes before this one the earlier temperature was read"), atLeast0, huge), 5, Desk),
 	HeatedMinAgo:      taking(within(num("heated_min_ago", "min", Explaining, "minutes since heat", "6", "minutes since heat was last applied to the device"), atLeast0, huge), 5, Desk),
 	QuietH:            taking(within(num("quiet_h", "h", Explaining, "hours quiet", "24", "hours since the last hiss, smoke, smell or puncture"), atLeast0, huge), 5, Desk),
 	ResistanceMohm:    taking(num("resistance_mohm", "mΩ", Optional, "resistance", "42", "1 kHz AC resistance now"), 30, Touch),
@@ -290,17 +290,22 @@ func FieldByName(name string) (FieldID, bool) {
 	return 0, false
 }
 
-// Nearest returns the name among names that is closest to word by edit
-// distance, or "" when none is close enough to be a slip.
+// Nearest returns the name among names that word was probably meant for: the
+// first that word begins, else the closest by edit distance, else "".
 func Nearest(word string, names []string) string {
 	best, bestName := len(word)/2+1, ""
 	for _, n := range names {
+		if len(word) > 1 && len(n) > len(word) && n[:len(word)] == word && !isLetter(n[len(word)]) {
+			return n
+		}
 		if d := editDistance(word, n); d < best {
 			best, bestName = d, n
 		}
 	}
 	return bestName
 }
+
+func isLetter(b byte) bool { return b >= 'a' && b <= 'z' }
 
 func editDistance(a, b string) int {
 	row := make([]int, len(b)+1)

@@ -12,7 +12,11 @@ import (
 func (rb *Rulebook) Judge(c *Case, v *Verdict) {
 	v.reset()
 	v.Tag, v.On, v.Reading = c.Reading[Tag].Text, c.On, &c.Reading
-	derive(&c.Reading, &v.Facts)
+	if c.Earlier != nil {
+		v.merged = Merge(c.Earlier, &c.Reading, c.HoursBetween)
+		v.Reading = &v.merged
+	}
+	derive(v.Reading, &v.Facts)
 
 	var aside setAside
 	aside.fill(c, v)
@@ -30,8 +34,8 @@ func (rb *Rulebook) Judge(c *Case, v *Verdict) {
 		rb.judgeRoute(r, c, v)
 	}
 	v.dropSettled()
-	v.ask(&c.Reading)
-	v.measureNext(&c.Reading)
+	v.ask(v.Reading)
+	v.measureNext(v.Reading)
 }
 
 func (v *Verdict) reset() {

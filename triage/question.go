@@ -40,7 +40,7 @@ func (q Question) Text() string {
 	case AskCount:
 		return fmt.Sprintf("%s or %s cells in series? The entries disagree, so each line was judged by the worse.", q.A, q.B)
 	case AskLimit:
-		return fmt.Sprintf("A limited charge voltage of %s V per cell does not go with this cell: %s V was used.", q.A, q.B)
+		return fmt.Sprintf("A limited charge voltage of %s V per cell does not go with this cell; %s V was used. Read the label again.", q.A, q.B)
 	case AskColdFoil:
 		return fmt.Sprintf("%s °C on the cell in a room of %s °C: shiny foil reads low. Put matt tape on it and read again.", q.A, q.B)
 	case AskThin:
@@ -119,7 +119,10 @@ func (v *Verdict) askVolts(r *Reading, q func(QuestionKind, Micro, Micro)) {
 	}
 	if limit := r[ChargeLimitV]; limit.State == Known {
 		per := ratio(limit.Num, One, c.series.Hi, down)
-		if used := limitPerCell(r, c.series.Hi); used != per {
+		used := limitPerCell(r, c.series.Hi)
+		class := limitOfClass(r, c.series.Hi)
+		// Two classes of nominal voltage apart is more than labels differ.
+		if used != per || r[NominalV].State == Known && per > class+100_000 {
 			q(AskLimit, per, used)
 		}
 	}

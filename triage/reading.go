@@ -283,6 +283,11 @@ func (r *Reading) sign(f FieldID) Value {
 		return own
 	}
 	if list.State == Known && list.Hi == 1 {
+		if f == Warm && (r[CellC].State == Asked || r[AmbientC].State == Asked) {
+			// Somebody read a thermometer and the figure was refused: a general
+			// "none" does not answer for it.
+			return Value{State: Asked}
+		}
 		return Value{State: Known}
 	}
 	if list.State != Known && list.State != NotApplicable {

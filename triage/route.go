@@ -5,7 +5,7 @@ import (
 	"slices"
 )
 
-// factConditionBit marks "condition" among the missing facts of a way.
+// conditionMissing marks "condition" among the missing facts of a way.
 const conditionMissing = FactSet(1) << FCondition
 
 // judgeRoute decides one route in ten steps:
@@ -14,7 +14,8 @@ const conditionMissing = FactSet(1) << FCondition
 //  2. A reacting cell is forbidden. Then the bars. No table for the route and
 //     chemistry, and no bar: undecided.
 //  3. Keep the ways for the condition; undetermined keeps those for undamaged,
-//     each with the open fact "condition".
+//     each with the open fact "condition". So does any condition while a
+//     required reading is open: it may yet turn out reacting.
 //  4. Judge each way's conditions: yes, no, or unknown with what is missing. A
 //     fact that cannot be told closes the ways that need it.
 //  5. An approval in hand counts as yes; else, all the rest being yes, the way
@@ -78,6 +79,11 @@ func judgeWay(w *Way, c *Case, v *Verdict, a *RouteAnswer, barred *barring) {
 	}
 	if w.forClasses>>forNow&1 == 0 {
 		return
+	}
+	if v.Facts[FRequiredOpen].isYes() {
+		// The reading that is open may show a reacting cell, for which there is
+		// no way at all.
+		missing = conditionMissing
 	}
 	if f := &v.Facts[FFamily]; f.State == Known && w.families>>f.Lo&1 == 0 {
 		return

@@ -23,6 +23,8 @@ type Raise struct {
 // A Case is all that a verdict rests on.
 type Case struct {
 	Reading        Reading
+	Earlier        *Reading // the merge of the readings on record, nil for none
+	HoursBetween   Micro    // hours from the earlier reading to this one
 	On             Date
 	Determinations []Determination
 	Raises         []Raise
@@ -93,7 +95,7 @@ type Verdict struct {
 	Size      Size
 	Waste     Waste
 	Facts     Facts
-	Reading   *Reading // the reading judged
+	Reading   *Reading // the reading judged; the merge where there is an earlier one
 	Routes    [NumRoutes]RouteAnswer
 	LookAgain int // minutes, 0 for none
 
@@ -105,4 +107,6 @@ type Verdict struct {
 	Next              []Next
 	Questions         []Question
 	Rejected          []string // determinations that were not used, and why
+
+	merged Reading
 }

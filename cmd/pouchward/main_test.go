@@ -1,0 +1,40 @@
+package main
+
+import (
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/rogpeppe/go-internal/testscript"
+
+	"pouchward/cmd/internal/cli"
+)
+
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){
+		"pouchward": func() { os.Exit(cli.Main(os.Args[1:], os.Stdin, os.Stdout, os.Stderr, time.Now)) },
+	})
+}
+
+func TestScripts(t *testing.T) {
+	root, err := filepath.Abs("../..")
+	if err != nil {
+		t.Fatal(err)
+	}
+	scripts, err := filepath.Glob(filepath.Join(root, "testdata/script/*.txtar"))
+	if err != nil || len(scripts) == 0 {
+		t.Fatalf("no scripts found: %v", err)
+	}
+	testscript.Run(t, testscript.Params{
+		Dir:                 filepath.Join(root, "testdata/script"),
+		RequireExplicitExec: true,
+		RequireUniqueNames:  true,
+		UpdateScripts:       os.Getenv("UPDATE_SCRIPTS") != "",
+		Setup: func(env *testscript.Env) error {
+			env.Setenv("DEMO", filepath.Join(root, "testdata/demo"))
+			env.Setenv("ESC", "a\x1b[2Jb\u202e") // clears a screen, turns text round
+			return nil
+		},
+	})
+}

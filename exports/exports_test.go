@@ -1,0 +1,151 @@
+package exports
+
+import (
+	"bytes"
+	"strings"
+	"testing"
+
+	"pouchward/triage"
+)
+
+func shipped(t testing.TB) *triage.Rulebook {
+	t.Helper()
+	tables, err := triage.Embedded()
+	if err != nil {
+		t.Fatal(err)
+	}
+	on, err := triage.ParseDate("2026-11-25")
+	if err != nil {
+		t.Fatal(err)
+	}
+	rb, err := tables.On(on)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return rb
+}
+
+func judge(t testing.TB, rb *triage.Rulebook, values map[string]string) *triage.Verdict {
+	t.Helper()
+	c := &triage.Case{On: rb.On}
+	for name, text := range values {
+		f, ok := triage.FieldByName(name)
+		if !ok {
+			t.Fatalf("no field %s", name)
+		}
+		if err := c.Reading.Set(f, text); err != nil {
+			t.Fatal(err)
+		}
+	}
+	v := &triage.Verdict{}
+	rb.Judge(c, v)
+	return v
+}
+
+func TestCleanCell(t *testing.T) {
+	for in, want := range map[string]string{
+		"plain":             "plain",
+		"-5":                "-5",
+		"-5 °C":             "-5 °C",
+		"+3.78":             "+3.78",
+		"-":                 "'-",
+		"=1+1":              "'=1+1",
+		"+1+1":              "'+1+1",
+		"@cmd":              "'@cmd",
+		"-2+3":              "'-2+3",
+		"'=1+1":             "'=1+1",
+		"a\x1b[2Jb":         "a\uFFFD[2Jb",
+		"two\nlines":        "two\nlines",
+		"two\r\nlines":      "two\nlines",
+		"tab\there":         "tab\uFFFDhere",
+		"turned \u202Eback": "turned \uFFFDback",
+		"bad \xff utf":      "bad \uFFFD utf",
+		"\u009b31m":         "\uFFFD31m",
+		"Ünïcode µΩ":        "Ünïcode µΩ",
+	} {
+		if got := cleanCell(in); got != want {
+			t.Errorf("%q: got %q, want %q", in, got, want)
+		}
+	}
+}
+
+// The card fits its width, says its word of strength once and none of the words
+// that are never printed.
+func TestCardOfEveryClass(t *testing.T) {
+	rb := shipped(t)
+	base := map[string]string{"recalled": "no", "cell_c": "22", "ambient_c": "21", "ocv_v": "3.8", "chemistry": "li-ion",
+		"series": "1", "parallel": "1", "nominal_v": "3.85", "rated_mah": "5000", "fit": "loose", "tag": "F2XE9R"}
+	for _, c := range []struct {
+		name, word string
+		change     map[string]string
+	}{
+		{"sound", "CAUTION   NO FAULT SEEN", map[string]string{"signs": "none", "purpose": "reuse"}},
+		{"retire", "CAUTION   RETIRE", map[string]string{"signs": "none", "purpose": "recycle"}},
+		{"hold", "WARNING   HOLD", map[string]string{"signs": "none", "ocv_v": "?"}},
+		{"isolate", "WARNING   ISOLATE NOW", map[string]string{"signs": "swollen"}},
+		{"emergency", "DANGER   GET AWAY NOW", map[string]string{"signs": "smoking"}},
+	} {
+		values := map[string]string{}
+		for k, v := range base {
+			values[k] = v
+		}
+		for k, v := range c.change {
+			values[k] = v
+		}
+		var b bytes.Buffer
+		if err := Card(&b, rb, judge(t, rb, values), nil, CardOptions{Why: true}); err != nil {
+			t.Fatal(err)
+		}
+		text := b.String()
+		for i, line := range strings.Split(text, "\n") {
+			if len([]rune(line)) > width {
+				t.Errorf("%s line %d is %d wide: %s", c.name, i+1, len([]rune(line)), line)
+			}
+		}
+		if !strings.Contains(text, c.word) {
+			t.Errorf("%s: no %q in\n%s", c.name, c.word, text)
+		}
+		strengths := 0
+		for _, w := range []string{"DANGER", "WARNING", "CAUTION"} {
+			strengths += strings.Count(text, w)
+		}
+		if strengths != 1 {
+			t.Errorf("%s says %d words of strength", c.name, strengths)
+		}
+		for _, w := range []string{"safe", "Safe", "SAFE", "dead", "OK"} {
+			for _, word := range strings.FieldsFunc(text, func(r rune) bool { return strings.ContainsRune(" \n.,;:()[]", r) }) {
+				if word == w {
+					t.Errorf("%s prints %q", c.name, w)
+				}
+			}
+		}
+	}
+}
+
+func TestRowsHaveEveryColumn(t *testing.T) {
+	rb := shipped(t)
+	enc, err := NewRowEncoder("csv", rb)
+	if err != nil {
+		t.Fatal(err)
+	}
+	v := judge(t, rb, nil)
+	out := string(enc.Row(enc.Head(nil, []string{"note"}), &Row{Number: 1, Cells: []string{"=x"}, Verdict: v, Refused: []string{"a", "b"}}))
+	lines := strings.Split(out, "\n")
+	head, row := strings.Split(lines[0], ","), strings.Split(lines[1], ",")
+	if len(head) != 1+len(OutputColumns) || len(row) != len(head) {
+		t.Fatalf("%d columns, %d cells, want %d", len(head), len(row), 1+len(OutputColumns))
+	}
+	got := map[string]string{}
+	for i, h := range head {
+		got[h] = row[i]
+	}
+	for column, want := range map[string]string{"note": "'=x", "handling": "hold", "condition": "undetermined", "size": "unknown",
+		"waste": "unknown", "us_highway": "undecided", "air_cargo": "undecided", "error": "a | b"} {
+		if got[column] != want {
+			t.Errorf("%s: got %q, want %q", column, got[column], want)
+		}
+	}
+	if _, err := NewRowEncoder("xml", rb); err == nil {
+		t.Error("xml was accepted")
+	}
+}
