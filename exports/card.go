@@ -171,7 +171,7 @@ func span(minutes int) string {
 // why prints the findings that made the handling class, then the milder ones by
 // name only.
 func (c *card) why(v *triage.Verdict) {
-	label, milder := "WHY", []string{}
+	label, milder, shown := "WHY", []string{}, 0
 	for i := range v.HandlingFindings {
 		f := &v.HandlingFindings[i]
 		switch {
@@ -181,10 +181,11 @@ func (c *card) why(v *triage.Verdict) {
 			continue
 		case f.Rule == nil:
 			c.item(label, "Raised by "+Clean(f.By)+".")
-		case f.Rule.Handling != v.Handling.String():
+		case f.Rule.Handling != v.Handling.String() || shown == 2:
 			milder = append(milder, lowerFirst(f.Rule.Title))
 			continue
 		default:
+			shown++
 			c.item(label, findingText(f))
 			c.item("", cite(&f.Rule.Record))
 		}
@@ -229,9 +230,6 @@ func lowerFirst(s string) string {
 
 func (c *card) condition(v *triage.Verdict) {
 	text := strings.ToUpper(v.Condition.String())
-	if f := v.Facts[triage.FFit]; f.State == triage.Known && f.Lo == 1 {
-		text += ", in equipment"
-	}
 	var by []string
 	for i := range v.ConditionFindings {
 		f := &v.ConditionFindings[i]
@@ -241,6 +239,9 @@ func (c *card) condition(v *triage.Verdict) {
 	}
 	if len(by) > 0 {
 		text += " by " + strings.Join(by, ", ")
+	}
+	if f := v.Facts[triage.FFit]; f.State == triage.Known && f.Lo == 1 {
+		text += "; in equipment"
 	}
 	c.item("CARRIAGE", text)
 }
@@ -390,6 +391,9 @@ func notKnown(v *triage.Verdict) string {
 	}
 	if x := v.Reading[triage.OcvV].State; x.NotYet() || x.Cannot() {
 		list = append(list, "voltage "+x.Word()+", treated as charged")
+	}
+	if f[triage.FPackVolts].State == triage.Known && f[triage.FCellLow].State != triage.Known {
+		list = append(list, "volts per cell: cells in series NOT COUNTED")
 	}
 	if x := f[triage.FEnergy]; x.State != triage.Known {
 		list = append(list, "rating "+x.State.Word()+", treated as over the small limit")

@@ -220,7 +220,7 @@ func (v *Verdict) DoLines() []string {
 
 func (v *Verdict) appendRuleLines(out []string) []string {
 	for i := range v.HandlingFindings {
-		if f := &v.HandlingFindings[i]; f.State == Fired && f.Rule != nil && v.Handling != Emergency {
+		if f := &v.HandlingFindings[i]; f.State == Fired && f.Rule != nil && f.Rule.handling == v.Handling {
 			out = appendNew(out, f.Rule.Do)
 		}
 	}

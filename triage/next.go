@@ -28,11 +28,12 @@ func (v *Verdict) measureNext(r *Reading) {
 	if !any {
 		return
 	}
+	// A purpose is a wish, not a reading: it is asked for by routes only.
 	add := func(missing FactSet, answer, from, to string) {
 		for ; missing != 0; missing &= missing - 1 {
 			id := lowest(missing)
 			for _, f := range FactTable[id].Fields {
-				if !v.worthTaking(r, f, reach) {
+				if !v.worthTaking(r, f, reach) || f == Purpose && (answer == "handling" || answer == "condition") {
 					continue
 				}
 				v.addNext(Next{f, answer, from, to})
@@ -69,7 +70,50 @@ func (v *Verdict) measureNext(r *Reading) {
 			add(m.Missing, route.String(), v.Routes[route].Class.String(), m.Way.class.String())
 		}
 	}
-	slices.SortStableFunc(v.Next, func(a, b Next) int { return cmp.Compare(Fields[a.Field].Seconds, Fields[b.Field].Seconds) })
+	v.gatherSigns(r)
+	slices.SortStableFunc(v.Next, func(a, b Next) int {
+		return cmp.Or(cmp.Compare(v.rank(r, a.Field), v.rank(r, b.Field)), cmp.Compare(Fields[a.Field].Seconds, Fields[b.Field].Seconds))
+	})
+}
+
+// rank puts the readings that hold the cell before those that only add to what
+// is known: they are what the bench is waiting for.
+func (v *Verdict) rank(r *Reading, f FieldID) int {
+	switch {
+	case !v.Facts[FRequiredOpen].isYes():
+		return 0
+	case f == Series && r[OcvV].State == Known && v.Facts[FCellLow].State != Known:
+		return 0
+	case f == CellC || f == AmbientC:
+		if v.Facts[FWarm].State != Known {
+			return 0
+		}
+	case Fields[f].Role == Required || f == Signs:
+		return 0
+	}
+	return 1
+}
+
+// gatherSigns names the sign list once where most signs are open, rather than a
+// dozen questions for one look.
+func (v *Verdict) gatherSigns(r *Reading) {
+	if r[Signs].State == Known {
+		return
+	}
+	open, first := 0, -1
+	for i := range v.Next {
+		if Fields[v.Next[i].Field].Sign {
+			open++
+			if first < 0 {
+				first = i
+			}
+		}
+	}
+	if open < 4 {
+		return
+	}
+	v.Next[first].Field = Signs
+	v.Next = slices.DeleteFunc(v.Next, func(n Next) bool { return Fields[n.Field].Sign })
 }
 
 var handlingOrder = [...]Handling{Retire, Hold, Isolate, Emergency}
@@ -85,12 +129,19 @@ func (v *Verdict) worthTaking(r *Reading, f FieldID, reach Reach) bool {
 		s := r.sign(f)
 		state = s.State
 	}
+	if len(Fields[f].NA) > 0 && f != OcvV && slices.Contains(Fields[f].NA, r.kind()) {
+		return false // does not apply to this kind
+	}
 	switch f {
 	case DesignationText:
 		return false // read with the label; asking for the count is plainer
 	case EarlierCellMin, EarlierH, NewResistanceMohm, NominalThicknessMm:
 		if r[partner[f]].State != Known {
 			return false // of no use alone
+		}
+	case LithiumG:
+		if v.Facts[FFamily].State != Known || v.Facts[FFamily].Lo != lithiumMetal {
+			return false
 		}
 	case Series:
 		if v.Facts[FUnit].State == Known && v.Facts[FCellLow].State == Known {
