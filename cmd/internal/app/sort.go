@@ -95,7 +95,7 @@ func sortFile(opt *SortOptions, name string, sum *Summary, begin func(*intake.Sh
 	if opt.Progress != nil {
 		src = io.TeeReader(src, opt.Progress)
 	}
-	sheet, err := intake.Open(label, src, opt.Map)
+	sheet, err := intake.OpenCSV(label, src, opt.Map)
 	if err != nil {
 		return err
 	}
