@@ -290,15 +290,26 @@ var wasteText = map[triage.Waste]string{
 }
 
 func (c *card) waste(v *triage.Verdict) {
-	text := wasteText[v.Waste]
+	text, source := wasteText[v.Waste], ""
 	for i := range v.WasteFindings {
 		if f := &v.WasteFindings[i]; f.State == triage.Fired && f.Rule.Waste == v.Waste.String() {
-			c.item("WASTE", text+": "+lowerFirst(f.Rule.Title)+".")
-			c.item("", cite(&f.Rule.Record))
-			return
+			text += ": " + lowerFirst(f.Rule.Title)
+			source = cite(&f.Rule.Record)
+			break
 		}
 	}
-	c.item("WASTE", text)
+	c.item("WASTE", text+".")
+	if source != "" {
+		c.item("", source)
+	}
+	for _, s := range v.Streams {
+		line := s.Title + "."
+		if len(s.Codes) > 0 {
+			line = upperFirst(strings.Join(s.Codes, "; ")) + "."
+		}
+		c.item("", line)
+		c.item("", cite(&s.Record))
+	}
 }
 
 // routes groups the routes that have the same answer for the same reason.

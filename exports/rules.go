@@ -101,3 +101,62 @@ func EmergencyCard(w io.Writer, rb *triage.Rulebook, colour bool) error {
 	_, err := io.WriteString(w, c.b.String())
 	return err
 }
+
+// RuleSources prints each instrument: edition, what was read, what is from
+// memory.
+func RuleSources(w io.Writer, rb *triage.Rulebook, sources []triage.Source) error {
+	c := card{width: width}
+	for i, s := range sources {
+		if i > 0 {
+			c.rule("-")
+		}
+		c.item("ID", s.ID)
+		c.item("TITLE", s.Title)
+		c.item("BY", s.Authority)
+		edition := s.Edition
+		if s.From != "" {
+			edition += ", from " + s.From
+		}
+		if s.KnownUntil != "" {
+			edition += ", text known until " + s.KnownUntil
+		}
+		if s.ReadOn != "" {
+			edition += ", read on " + s.ReadOn
+		}
+		c.item("EDITION", edition)
+		c.item("RULES", fmt.Sprintf("%d read in the instrument or an official restatement, %d second-hand, %d from memory", s.Read, s.SecondHand, len(s.Memory)))
+		if len(s.Memory) > 0 {
+			c.item("MEMORY", strings.Join(s.Memory, ", "))
+		}
+		if s.NotSeen != "" {
+			c.item("NOT SEEN", s.NotSeen)
+		}
+	}
+	fmt.Fprintf(&c.b, "\n%d instruments in force on %s, rulebook %.12s.\n", len(sources), rb.On, rb.Digest)
+	_, err := io.WriteString(w, c.b.String())
+	return err
+}
+
+// HouseSummary says what a house file holds.
+func HouseSummary(w io.Writer, name string, h *triage.House, recalls *triage.RecallList) error {
+	c := card{width: width}
+	t := h.Table()
+	c.item("FILE", name+" is in order: nothing is loosened.")
+	for i := range t.Rules {
+		c.item("RULE", t.Rules[i].ID+": "+strings.Join(t.Rules[i].When, " and "))
+	}
+	for i := range t.Bars {
+		c.item("BAR", t.Bars[i].ID+": closes "+strings.Join(t.Bars[i].Closes, ", "))
+	}
+	for _, a := range h.Approvals {
+		c.item("APPROVAL", fmt.Sprintf("%s: number %s, holder %s, until %s", a.Way, a.Number, a.Holder, a.Until))
+	}
+	for _, p := range h.Permits {
+		c.item("PERMIT", fmt.Sprintf("%s, holder %s, until %s: text not checked here", p.Number, p.Holder, p.Until))
+	}
+	if recalls != nil {
+		c.item("RECALLS", fmt.Sprintf("%d notices, newest read on %s", len(recalls.Entries), recalls.ReadOn))
+	}
+	_, err := io.WriteString(w, c.b.String())
+	return err
+}

@@ -1,6 +1,9 @@
 package triage
 
-import "slices"
+import (
+	"fmt"
+	"slices"
+)
 
 // Document is the verdict as JSON prints it; its names are an interface.
 type Document struct {
@@ -32,6 +35,7 @@ type Answer struct {
 type WasteAnswer struct {
 	Class    string       `json:"class"`
 	Codes    []string     `json:"codes"`
+	Duties   []DutyDoc    `json:"duties"`
 	Findings []FindingDoc `json:"findings"`
 }
 
@@ -78,11 +82,56 @@ type RouteDoc struct {
 	Source string     `json:"source,omitempty"`
 }
 
-// DutyDoc is one duty of a way.
+// DutyDoc is one duty of a way or a waste stream.
 type DutyDoc struct {
-	Kind   string `json:"kind"`
-	Text   string `json:"text"`
-	Source string `json:"source"`
+	Kind     string   `json:"kind"`
+	Text     string   `json:"text"`
+	Words    string   `json:"words,omitempty"`
+	AnyOf    []string `json:"any_of,omitempty"`
+	LetterMM string   `json:"letter_mm,omitempty"`
+	AtMost   string   `json:"at_most,omitempty"`
+	Within   string   `json:"within,omitempty"`
+	Handler  string   `json:"handler,omitempty"`
+	Source   string   `json:"source"`
+}
+
+func (d *Duty) doc() DutyDoc {
+	return DutyDoc{d.Kind, d.Text, d.Words, d.AnyOf, d.LetterMM, d.AtMost, d.Within, d.Handler, d.Source}
+}
+
+// Owed returns the duties that are owed, or that an unknown fact may make owed,
+// on the day of the verdict, in the order in which duties are printed.
+func (v *Verdict) Owed(duties []Duty) []DutyDoc {
+	owed := []DutyDoc{}
+	for _, kind := range dutyKinds {
+		for i := range duties {
+			d := &duties[i]
+			if d.Kind != kind || !inForce(v.On, d.from, d.until) {
+				continue
+			}
+			if t, _ := d.when.eval(&v.Facts); t != No {
+				owed = append(owed, d.doc())
+			}
+		}
+	}
+	return owed
+}
+
+// WasteCodes returns what the waste law calls the cell.
+func (v *Verdict) WasteCodes() []string {
+	codes := []string{}
+	for _, s := range v.Streams {
+		codes = append(codes, s.Codes...)
+	}
+	return codes
+}
+
+func (v *Verdict) wasteDuties() []DutyDoc {
+	owed := []DutyDoc{}
+	for _, s := range v.Streams {
+		owed = append(owed, v.Owed(s.Duties)...)
+	}
+	return owed
 }
 
 // MaybeDoc is a way that could open.
@@ -106,7 +155,7 @@ func (v *Verdict) Document(rb *Rulebook, refused []string) *Document {
 		Handling:  Answer{v.Handling.String(), findingDocs(v.HandlingFindings, func(r *Rule) string { return r.Handling })},
 		Condition: Answer{v.Condition.String(), findingDocs(v.ConditionFindings, func(r *Rule) string { return r.Condition })},
 		Size:      Answer{v.Size.String(), findingDocs(v.SizeFindings, func(r *Rule) string { return r.Size })},
-		Waste:     WasteAnswer{v.Waste.String(), []string{}, findingDocs(v.WasteFindings, func(r *Rule) string { return r.Waste })},
+		Waste:     WasteAnswer{v.Waste.String(), v.WasteCodes(), v.wasteDuties(), findingDocs(v.WasteFindings, func(r *Rule) string { return r.Waste })},
 		Facts:     v.factsDocument(),
 		Routes:    map[string]RouteDoc{},
 		Do:        v.DoLines(), Cautions: v.CautionLines(), Questions: v.QuestionLines(), Notices: v.Notices(rb),
@@ -254,6 +303,9 @@ func (v *Verdict) QuestionLines() []string {
 	for _, q := range v.Questions {
 		out = append(out, q.Text())
 	}
+	if v.Told != "" {
+		out = append(out, v.Told)
+	}
 	return append(out, v.Rejected...)
 }
 
@@ -262,6 +314,13 @@ func (v *Verdict) Notices(rb *Rulebook) []string {
 	out := []string{}
 	for _, in := range rb.PastEdition() {
 		out = append(out, "The rules of "+in.ID+" are known until "+in.KnownUntil+" only: check the present edition.")
+	}
+	if v.RecallsRead != 0 {
+		text := fmt.Sprintf("Recall list read on %s, %d days ago", v.RecallsRead, v.On-v.RecallsRead)
+		if v.On-v.RecallsRead > RecallDays {
+			text += ": too old for its silence to count"
+		}
+		out = append(out, text+".")
 	}
 	return out
 }
@@ -272,12 +331,7 @@ func (v *Verdict) routeDoc(r Route) RouteDoc {
 	d.Why, d.Source = a.Why()
 	if a.Way != nil {
 		d.Way = a.Way.ID
-		for i := range a.Way.Duties {
-			du := &a.Way.Duties[i]
-			if t, _ := du.when.eval(&v.Facts); t != No {
-				d.Duties = append(d.Duties, DutyDoc{du.Kind, du.Text, du.Source})
-			}
-		}
+		d.Duties = v.Owed(a.Way.Duties)
 	}
 	if a.Class <= RouteApproval {
 		d.UN = v.UN()

@@ -66,10 +66,30 @@ func (rb *Rulebook) Explained(route string) ([]Explained, error) {
 			if w.inForce(rb.On) && (route == "" || slices.Contains(w.Routes, route)) {
 				e := explainRecord(&w.Record, "way", "class "+w.Class)
 				e.Routes = w.Routes
-				for _, d := range w.Duties {
-					e.Duties = append(e.Duties, DutyDoc{d.Kind, d.Text, d.Source})
+				for i := range w.Duties {
+					e.Duties = append(e.Duties, w.Duties[i].doc())
 				}
 				list = append(list, e)
+			}
+		}
+		for i := range t.Streams {
+			x := &t.Streams[i]
+			if route == "" && x.inForce(rb.On) {
+				e := explainRecord(&x.Record, "stream", "waste "+strings.Join(x.Waste, ", ")+" in "+x.Country+": "+strings.Join(x.Codes, "; "))
+				for i := range x.Duties {
+					e.Duties = append(e.Duties, x.Duties[i].doc())
+				}
+				list = append(list, e)
+			}
+		}
+		for i := range t.Quantities {
+			if q := &t.Quantities[i]; route == "" && q.inForce(rb.On) {
+				list = append(list, explainRecord(&q.Record, "quantity", q.limit()))
+			}
+		}
+		for i := range t.States {
+			if x := &t.States[i]; route == "" && x.inForce(rb.On) {
+				list = append(list, explainRecord(&x.Record, "state", x.Text))
 			}
 		}
 		for i := range t.Advice {
@@ -82,6 +102,15 @@ func (rb *Rulebook) Explained(route string) ([]Explained, error) {
 		}
 	}
 	return list, nil
+}
+
+func (q *Quantity) limit() string {
+	for _, l := range [...]struct{ word, limit string }{{"under ", q.Under}, {"at most ", q.AtMost}, {"at least ", q.AtLeast}} {
+		if l.limit != "" {
+			return l.word + l.limit + " (" + q.Measure + ")"
+		}
+	}
+	return q.Measure
 }
 
 func (r *Rule) outcome() string {
@@ -103,4 +132,44 @@ func (rb *Rulebook) EmergencyLines() (word string, do, caution []string, source 
 		}
 	}
 	return "", nil, nil, ""
+}
+
+// A Source is one instrument with what its rules rest on.
+type Source struct {
+	ID         string   `json:"id"`
+	Authority  string   `json:"authority"`
+	Title      string   `json:"title"`
+	Edition    string   `json:"edition"`
+	From       string   `json:"from,omitempty"`
+	Until      string   `json:"until,omitempty"`
+	KnownUntil string   `json:"known_until,omitempty"`
+	ReadOn     string   `json:"read_on,omitempty"`
+	NotSeen    string   `json:"not_seen,omitempty"`
+	Read       int      `json:"rules_read"`
+	SecondHand int      `json:"rules_second_hand"`
+	Memory     []string `json:"rules_from_memory"`
+}
+
+// Sources lists the instruments in force, with how far each rule's source was
+// read.
+func (rb *Rulebook) Sources() []Source {
+	var list []Source
+	for _, t := range rb.tables {
+		in := &t.Instrument
+		s := Source{ID: in.ID, Authority: in.Authority, Title: in.Title, Edition: in.Edition, From: in.From, Until: in.Until,
+			KnownUntil: in.KnownUntil, ReadOn: in.ReadOn, NotSeen: in.NotSeen, Memory: []string{}}
+		t.eachRecord(func(_ string, r *Record) {
+			switch {
+			case !r.inForce(rb.On):
+			case r.Confidence == "read":
+				s.Read++
+			case r.Confidence == "memory":
+				s.Memory = append(s.Memory, r.ID)
+			default:
+				s.SecondHand++
+			}
+		})
+		list = append(list, s)
+	}
+	return list
 }

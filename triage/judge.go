@@ -16,6 +16,13 @@ func (rb *Rulebook) Judge(c *Case, v *Verdict) {
 		v.merged = Merge(c.Earlier, &c.Reading, c.HoursBetween)
 		v.Reading = &v.merged
 	}
+	v.Told, v.RecallsRead = "", 0
+	if c.Recalls != nil {
+		v.RecallsRead = c.Recalls.ReadOn
+		v.merged = *v.Reading
+		v.Reading = &v.merged
+		v.Told = c.Recalls.apply(v.Reading, c.On)
+	}
 	derive(v.Reading, &v.Facts)
 
 	var aside setAside
@@ -29,6 +36,7 @@ func (rb *Rulebook) Judge(c *Case, v *Verdict) {
 	v.decideSize()
 	v.decideWaste()
 	v.Facts[FCondition] = exactly(Micro(v.Condition))
+	rb.streamsOf(c, v)
 	rb.adviseHands(v)
 	for r := range NumRoutes {
 		rb.judgeRoute(r, c, v)
@@ -42,6 +50,7 @@ func (v *Verdict) reset() {
 	v.Handling, v.Condition, v.Size, v.Waste, v.LookAgain = Sound, Undamaged, SizeUnknown, NotWaste, 0
 	v.HandlingFindings, v.ConditionFindings = v.HandlingFindings[:0], v.ConditionFindings[:0]
 	v.SizeFindings, v.WasteFindings = v.SizeFindings[:0], v.WasteFindings[:0]
+	v.Streams = v.Streams[:0]
 	v.Advice, v.Next, v.Questions, v.Rejected = v.Advice[:0], v.Next[:0], v.Questions[:0], v.Rejected[:0]
 	for i := range v.Routes {
 		a := &v.Routes[i]
@@ -180,6 +189,25 @@ func (v *Verdict) decideWaste() {
 	forReuse := p.State == Known && Fields[Purpose].Words[p.Lo] == "reuse"
 	if !forReuse || v.Condition > Undetermined {
 		v.Waste = max(v.Waste, CasingIntact)
+	}
+}
+
+// BaselineCountry is whose waste law stands in where the house names none.
+const BaselineCountry = "US"
+
+// streamsOf collects what the waste law of the shop's country makes of the cell.
+func (rb *Rulebook) streamsOf(c *Case, v *Verdict) {
+	country := c.Country
+	if country == "" {
+		country = BaselineCountry
+	}
+	for _, s := range rb.streams {
+		if s.Country != country || s.waste>>v.Waste&1 == 0 || s.forClasses>>v.Condition&1 == 0 {
+			continue
+		}
+		if t, _ := s.when.eval(&v.Facts); t != No {
+			v.Streams = append(v.Streams, s)
+		}
 	}
 }
 

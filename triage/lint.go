@@ -34,7 +34,7 @@ func (ts Tables) Lint() error {
 			at("lacks title or source")
 		}
 		switch r.Basis {
-		case Published, CommonPractice, House:
+		case Published, CommonPractice, HouseRule:
 		default:
 			at("basis %q is none of published, common-practice, house", r.Basis)
 		}
@@ -83,6 +83,21 @@ func (ts Tables) Lint() error {
 			if w.Confidence == "memory" && w.class < RouteDamaged {
 				errs = append(errs, fmt.Errorf("%s, %s: a way from memory alone may not be a light one", t.Name, w.ID))
 			}
+		}
+		for i := range t.Streams {
+			x := &t.Streams[i]
+			record(t, &x.Record)
+			words(t, x.ID, append(x.Codes, x.Title)...)
+			for _, d := range x.Duties {
+				words(t, x.ID, d.Text)
+			}
+		}
+		for i := range t.Quantities {
+			record(t, &t.Quantities[i].Record)
+		}
+		for i := range t.States {
+			record(t, &t.States[i].Record)
+			words(t, t.States[i].ID, t.States[i].Text)
 		}
 		for i := range t.Advice {
 			a := &t.Advice[i]

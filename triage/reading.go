@@ -143,7 +143,13 @@ func parseValue(f FieldID, s string) (Value, error) {
 	if s == "" {
 		return Value{}, nil
 	}
+	low := strings.ToLower(s)
 	if d.Type == TextField {
+		for st := Asked; f == Part && st <= NotApplicable; st++ {
+			if low == stateCodes[st] {
+				return Value{State: st}, nil // a part number is looked up, so "?" is none
+			}
+		}
 		if len(s) > 200 {
 			return Value{}, errors.New("longer than 200 characters")
 		}
@@ -152,7 +158,6 @@ func parseValue(f FieldID, s string) (Value, error) {
 	if len(s) > 400 {
 		return Value{}, errors.New("longer than any reading")
 	}
-	low := strings.ToLower(s)
 	for st := Asked; st <= NotApplicable; st++ {
 		if low == stateCodes[st] {
 			return Value{State: st}, nil
@@ -349,5 +354,5 @@ func (f *Field) allowsNA(kind string) bool {
 		}
 		return false
 	}
-	return f.Role == Optional || f.Name == "lithium_g"
+	return f.Role == Optional || f.Name == "lithium_g" || f.Name == "part"
 }

@@ -25,6 +25,8 @@ type Rulebook struct {
 	tables   []*Table
 	rules    []*Rule
 	advice   []*Advice
+	streams  []*Stream
+	states   []*StateLine
 	bars     [NumRoutes][]*Bar
 	ways     [NumRoutes][]*Way
 	families [NumRoutes]uint8 // chemistry families that some way covers
@@ -86,6 +88,16 @@ func (rb *Rulebook) add(t *Table) {
 	for i := range t.Advice {
 		if a := &t.Advice[i]; a.inForce(rb.On) {
 			rb.advice = append(rb.advice, a)
+		}
+	}
+	for i := range t.Streams {
+		if x := &t.Streams[i]; x.inForce(rb.On) {
+			rb.streams = append(rb.streams, x)
+		}
+	}
+	for i := range t.States {
+		if x := &t.States[i]; x.inForce(rb.On) {
+			rb.states = append(rb.states, x)
 		}
 	}
 	for route := range NumRoutes {

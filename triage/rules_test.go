@@ -109,18 +109,7 @@ func TestReleasedRuleIDsStay(t *testing.T) {
 	}
 	now := map[string]bool{}
 	for _, t := range tables {
-		for i := range t.Rules {
-			now[t.Rules[i].ID] = true
-		}
-		for i := range t.Bars {
-			now[t.Bars[i].ID] = true
-		}
-		for i := range t.Ways {
-			now[t.Ways[i].ID] = true
-		}
-		for i := range t.Advice {
-			now[t.Advice[i].ID] = true
-		}
+		t.eachRecord(func(_ string, r *Record) { now[r.ID] = true })
 	}
 	released := 0
 	for sc := bufio.NewScanner(f); sc.Scan(); released++ {

@@ -29,7 +29,7 @@ type Basis string
 const (
 	Published      Basis = "published"
 	CommonPractice Basis = "common-practice"
-	House          Basis = "house"
+	HouseRule      Basis = "house"
 )
 
 // Record is what every kind of rule carries.
@@ -106,16 +106,58 @@ type Duty struct {
 	Words    string   `toml:"words"`     // the exact wording of a mark, or the line on a paper
 	LetterMM string   `toml:"letter_mm"` // least letter height in mm
 	AtMost   string   `toml:"at_most"`   // a cap with its unit: "30 kg", "4 cells", "1 cell"
+	AnyOf    []string `toml:"any_of"`    // wordings of which one is enough
+	Within   string   `toml:"within"`    // a time limit, "1 year"
+	Clock    string   `toml:"clock"`     // the date it runs from
+	Handler  string   `toml:"handler"`   // owed by this quantity class alone: small or large
 	Source   string   `toml:"source"`
-	When     []string `toml:"when"` // conditions under which the duty is owed; empty is always
-	OrWhen   []string `toml:"or_when"`
+	// Confidence is that of the record unless a duty says its own.
+	Confidence string   `toml:"confidence"`
+	Note       string   `toml:"note"`
+	When       []string `toml:"when"` // conditions under which the duty is owed; empty is always
+	OrWhen     []string `toml:"or_when"`
+	From       string   `toml:"from"` // in force, as of a record
+	Until      string   `toml:"until"`
 
-	when When
+	when        When
+	from, until Date
 }
 
 // dutyKinds are the kinds of duty, in the order in which they are printed.
 var dutyKinds = []string{"packaging", "one-per-outer", "gross-cap", "net-cap", "count-cap", "mark", "label", "paper",
-	"telephone", "training", "record", "note"}
+	"telephone", "container", "activity", "time-limit", "release", "shipment", "training", "record", "note"}
+
+// A Stream is what the waste law of a country makes of a waste class.
+type Stream struct {
+	Record
+	Waste   []string `toml:"waste"`
+	Country string   `toml:"country"` // ISO 3166 alpha-2
+	Codes   []string `toml:"codes"`
+	Duties  []Duty   `toml:"duty"`
+
+	waste uint8
+}
+
+// A Quantity is a class of a site by how much it holds, for the log and the
+// review; it takes no part in judging a cell.
+type Quantity struct {
+	Record
+	Country string `toml:"country"`
+	Measure string `toml:"measure"`
+	Under   string `toml:"under"`
+	AtMost  string `toml:"at_most"`
+	AtLeast string `toml:"at_least"`
+	Holds   string `toml:"holds"` // how long the class stays
+}
+
+// A StateLine says where a state or region differs: it is printed, never a
+// condition.
+type StateLine struct {
+	Record
+	Country string `toml:"country"`
+	State   string `toml:"state"` // blank for all
+	Text    string `toml:"text"`
+}
 
 // Advice is what hands do in a handling class.
 type Advice struct {
@@ -132,12 +174,15 @@ type Advice struct {
 
 // A Table is one decoded file.
 type Table struct {
-	Name       string     `toml:"-"`
-	Instrument Instrument `toml:"instrument"`
-	Rules      []Rule     `toml:"rule"`
-	Bars       []Bar      `toml:"bar"`
-	Ways       []Way      `toml:"way"`
-	Advice     []Advice   `toml:"advice"`
+	Name       string      `toml:"-"`
+	Instrument Instrument  `toml:"instrument"`
+	Rules      []Rule      `toml:"rule"`
+	Bars       []Bar       `toml:"bar"`
+	Ways       []Way       `toml:"way"`
+	Advice     []Advice    `toml:"advice"`
+	Streams    []Stream    `toml:"stream"`
+	Quantities []Quantity  `toml:"quantity"`
+	States     []StateLine `toml:"state"`
 
 	bytes       []byte
 	from, until Date
@@ -177,6 +222,31 @@ func tomlError(err error) error {
 	return err
 }
 
+// eachRecord calls fn for every record of the table with its kind.
+func (t *Table) eachRecord(fn func(kind string, r *Record)) {
+	for i := range t.Rules {
+		fn("rule", &t.Rules[i].Record)
+	}
+	for i := range t.Bars {
+		fn("bar", &t.Bars[i].Record)
+	}
+	for i := range t.Ways {
+		fn("way", &t.Ways[i].Record)
+	}
+	for i := range t.Advice {
+		fn("advice", &t.Advice[i].Record)
+	}
+	for i := range t.Streams {
+		fn("stream", &t.Streams[i].Record)
+	}
+	for i := range t.Quantities {
+		fn("quantity", &t.Quantities[i].Record)
+	}
+	for i := range t.States {
+		fn("state", &t.States[i].Record)
+	}
+}
+
 func (t *Table) compile() error {
 	var errs []error
 	add := func(id string, err error) {
@@ -202,6 +272,15 @@ func (t *Table) compile() error {
 	}
 	for i := range t.Advice {
 		add(t.Advice[i].ID, t.Advice[i].compile(t))
+	}
+	for i := range t.Streams {
+		add(t.Streams[i].ID, t.Streams[i].compile(t))
+	}
+	for i := range t.Quantities {
+		add(t.Quantities[i].ID, t.Quantities[i].Record.compile(t))
+	}
+	for i := range t.States {
+		add(t.States[i].ID, t.States[i].Record.compile(t))
 	}
 	return errors.Join(errs...)
 }
@@ -310,9 +389,17 @@ func (w *Way) compile(t *Table) error {
 	if len(w.Routes) == 0 || len(w.Chemistry) == 0 || len(w.For) == 0 {
 		errs = append(errs, errors.New("needs routes, chemistry and for"))
 	}
-	for i := range w.Duties {
-		d := &w.Duties[i]
+	return errors.Join(append(errs, compileDuties(w.Duties)...)...)
+}
+
+func compileDuties(duties []Duty) (errs []error) {
+	for i := range duties {
+		d := &duties[i]
+		var err error
 		if d.when, err = compileWhen(d.When, d.OrWhen); err != nil {
+			errs = append(errs, err)
+		}
+		if d.from, d.until, err = window(d.From, d.Until); err != nil {
 			errs = append(errs, err)
 		}
 		if _, err := word("duty kind", d.Kind, dutyKinds); err != nil {
@@ -322,7 +409,17 @@ func (w *Way) compile(t *Table) error {
 			errs = append(errs, fmt.Errorf("duty %d lacks text or source", i+1))
 		}
 	}
-	return errors.Join(errs...)
+	return errs
+}
+
+func (s *Stream) compile(t *Table) error {
+	errs := []error{s.Record.compile(t)}
+	set, err := bitsOf("waste", s.Waste, wasteWords[:])
+	s.waste = set
+	if len(s.Waste) == 0 || s.Country == "" {
+		errs = append(errs, errors.New("needs waste and country"))
+	}
+	return errors.Join(append(append(errs, err), compileDuties(s.Duties)...)...)
 }
 
 func (a *Advice) compile(t *Table) error {

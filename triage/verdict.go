@@ -30,6 +30,8 @@ type Case struct {
 	Raises         []Raise
 	Solo           bool     // the house file says that one person may determine
 	InHand         []string // ids of ways whose approval, scheme or permit is in hand and unexpired
+	Recalls        *RecallList
+	Country        string // ISO 3166 alpha-2 of the shop; blank is US, the federal baseline
 }
 
 // FindingState says how a rule took part in the verdict.
@@ -104,9 +106,13 @@ type Verdict struct {
 	SizeFindings      []Finding
 	WasteFindings     []Finding
 	Advice            []*Advice // in order of printing
+	Streams           []*Stream // what waste law makes of it
 	Next              []Next
 	Questions         []Question
 	Rejected          []string // determinations that were not used, and why
+
+	Told        string // what the recall list says, "" for nothing
+	RecallsRead Date   // when the recall list was read, 0 without one
 
 	merged Reading
 }

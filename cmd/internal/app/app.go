@@ -6,9 +6,6 @@ package app
 import (
 	"errors"
 	"fmt"
-	"time"
-
-	"pouchward/triage"
 )
 
 // Exit codes of the program.
@@ -39,24 +36,3 @@ func Usage(format string, args ...any) error {
 
 // ErrRefused is the outcome of a run that was done but had refused fields.
 var ErrRefused = &ExitError{ExitFindings, errors.New("some fields were refused; the verdicts treat them as not known")}
-
-// Rulebook returns the embedded rulebook in force on a day given as text; blank
-// is the day of now.
-func Rulebook(day string, now time.Time) (*triage.Rulebook, error) {
-	on := triage.DateOf(now)
-	if day != "" {
-		var err error
-		if on, err = triage.ParseDate(day); err != nil {
-			return nil, Usage("--on %q: %v", day, err)
-		}
-	}
-	tables, err := triage.Embedded()
-	if err != nil {
-		return nil, fmt.Errorf("loading the embedded rule tables: %w", err)
-	}
-	rb, err := tables.On(on)
-	if err != nil {
-		return nil, Usage("--on: %v", err)
-	}
-	return rb, nil
-}

@@ -19,12 +19,12 @@ var asking = []triage.FieldID{triage.Tag, triage.Signs, triage.Fit, triage.CellC
 // not measured yet; a sign has no default, so there the word none is asked for.
 // It stops when no further reading could change what the hands do, and at the
 // end of the input.
-func Ask(rb *triage.Rulebook, in io.Reader, out io.Writer) ([]Given, error) {
+func Ask(shop *Shop, in io.Reader, out io.Writer) ([]Given, error) {
 	lines := bufio.NewScanner(in)
 	var given []Given
 	fmt.Fprintln(out, "Blank: not measured yet.  ?: not known.  us unsafe, nr not reachable, ur unreadable.")
 	for _, f := range asking {
-		if !worthAsking(rb, given, f) {
+		if !worthAsking(shop, given, f) {
 			continue
 		}
 		answer, err := askOne(lines, out, f)
@@ -44,8 +44,8 @@ func Ask(rb *triage.Rulebook, in io.Reader, out io.Writer) ([]Given, error) {
 
 // worthAsking reports whether the question may still be put: none while the
 // cell reacts, none that brings the hands nearer than the class allows.
-func worthAsking(rb *triage.Rulebook, given []Given, f triage.FieldID) bool {
-	v := Assess(rb, given).Verdict
+func worthAsking(shop *Shop, given []Given, f triage.FieldID) bool {
+	v := Assess(shop, given).Verdict
 	if v.Handling == triage.Emergency {
 		return false
 	}

@@ -4,9 +4,9 @@ import "pouchward/triage"
 
 // An Assessment is a reading with the verdict it got.
 type Assessment struct {
-	Rulebook *triage.Rulebook
-	Verdict  triage.Verdict
-	Refused  []string // a text for each refused value
+	Shop    *Shop
+	Verdict triage.Verdict
+	Refused []string // a text for each refused value
 }
 
 // Given is one value as a person gave it.
@@ -17,9 +17,9 @@ type Given struct {
 
 // Assess judges the given values. A refused value still gets a verdict: it
 // counts as not known, and the assessment says so.
-func Assess(rb *triage.Rulebook, given []Given) *Assessment {
-	a := &Assessment{Rulebook: rb}
-	c := &triage.Case{On: rb.On}
+func Assess(shop *Shop, given []Given) *Assessment {
+	a := &Assessment{Shop: shop}
+	c := shop.Case()
 	for _, g := range given {
 		if err := c.Reading.Set(g.Field, g.Text); err != nil {
 			a.Refused = append(a.Refused, err.Error())
@@ -28,6 +28,6 @@ func Assess(rb *triage.Rulebook, given []Given) *Assessment {
 	for _, err := range c.Reading.Check() {
 		a.Refused = append(a.Refused, err.Error())
 	}
-	rb.Judge(c, &a.Verdict)
+	shop.Rulebook.Judge(&c, &a.Verdict)
 	return a
 }

@@ -19,7 +19,8 @@ type SortOptions struct {
 	Files    []string // "-" is Stdin
 	Stdin    io.Reader
 	Map      map[string]string // column name to field name
-	Rulebook *triage.Rulebook
+	HouseMap map[string]string // the same from the house file, for columns that are there
+	Shop     *Shop
 	Format   string
 	Out      io.Writer
 	Progress io.Writer // counts the bytes read; nil for none
@@ -56,7 +57,7 @@ type batch struct {
 // batches, so memory does not grow with the sheet.
 func Sort(opt SortOptions) (Summary, error) {
 	var sum Summary
-	head, err := exports.NewRowEncoder(opt.Format, opt.Rulebook)
+	head, err := exports.NewRowEncoder(opt.Format, opt.Shop.Rulebook)
 	if err != nil {
 		return sum, &ExitError{ExitUsage, err}
 	}
@@ -166,18 +167,18 @@ func pipeline(opt *SortOptions, sheet *intake.Sheet, sum *Summary) error {
 // judge turns batches into text. Each judge has its own encoder and verdict, so
 // nothing is shared but the rulebook, which is read only.
 func judge(opt *SortOptions, work <-chan *batch) {
-	enc, err := exports.NewRowEncoder(opt.Format, opt.Rulebook)
+	enc, err := exports.NewRowEncoder(opt.Format, opt.Shop.Rulebook)
 	if err != nil {
 		panic(err) // Sort made one of the same format
 	}
-	c := triage.Case{On: opt.Rulebook.On}
+	c := opt.Shop.Case()
 	var v triage.Verdict
 	row := exports.Row{Verdict: &v}
 	for b := range work {
 		b.out, b.summary = b.out[:0], Summary{}
 		for i := range b.n {
 			refused := b.sheet.Read(&b.rows[i], &c.Reading)
-			opt.Rulebook.Judge(&c, &v)
+			opt.Shop.Rulebook.Judge(&c, &v)
 			row.Number, row.Refused = b.first+i, refused
 			row.Cells = b.sheet.Pass(row.Cells[:0], &b.rows[i])
 			b.out = enc.Row(b.out, &row)

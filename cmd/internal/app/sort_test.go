@@ -44,7 +44,7 @@ func TestSortKeepsOrderAndVerdicts(t *testing.T) {
 		fmt.Fprintf(&sheet, "T%05d,%s,%d,21,no,3.8,li-ion,1,1\n", i, signs, 21+i%12)
 	}
 	var out bytes.Buffer
-	sum, err := Sort(SortOptions{Files: []string{"-"}, Stdin: strings.NewReader(sheet.String()), Rulebook: rulebook(t), Format: "csv", Out: &out})
+	sum, err := Sort(SortOptions{Files: []string{"-"}, Stdin: strings.NewReader(sheet.String()), Shop: &Shop{Rulebook: rulebook(t)}, Format: "csv", Out: &out})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -81,7 +81,7 @@ func (w *failingWriter) Write(p []byte) (int, error) {
 
 func TestSortStopsWhenTheDiskIsFull(t *testing.T) {
 	sheet := "tag,signs\n" + strings.Repeat("T,none\n", 200_000)
-	_, err := Sort(SortOptions{Files: []string{"-"}, Stdin: strings.NewReader(sheet), Rulebook: rulebook(t), Format: "csv", Out: &failingWriter{after: 100_000}})
+	_, err := Sort(SortOptions{Files: []string{"-"}, Stdin: strings.NewReader(sheet), Shop: &Shop{Rulebook: rulebook(t)}, Format: "csv", Out: &failingWriter{after: 100_000}})
 	if !errors.Is(err, errFull) {
 		t.Errorf("got %v", err)
 	}
@@ -93,7 +93,7 @@ func TestWriteWholeLeavesNothingBehind(t *testing.T) {
 	if err := os.WriteFile(name, []byte("before"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	_, sortErr := Sort(SortOptions{})
+	_, sortErr := Sort(SortOptions{Shop: &Shop{Rulebook: rulebook(t)}})
 	if sortErr == nil {
 		t.Fatal("no format was accepted")
 	}

@@ -34,7 +34,7 @@ func newAssess(e *env) *cobra.Command {
   pouchward assess --ask`,
 		Args: noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			rb, err := e.rulebook()
+			shop, err := e.shop()
 			if err != nil {
 				return err
 			}
@@ -43,13 +43,13 @@ func newAssess(e *env) *cobra.Command {
 			case ask && len(given) > 0:
 				return app.Usage("--ask asks for every reading; leave out the others")
 			case ask:
-				if given, err = app.Ask(rb, cmd.InOrStdin(), cmd.ErrOrStderr()); err != nil {
+				if given, err = app.Ask(shop, cmd.InOrStdin(), cmd.ErrOrStderr()); err != nil {
 					return err
 				}
 			case len(given) == 0:
 				return app.Usage("no reading was given; start with --signs none or --signs swollen, or use --ask (pouchward assess --help)")
 			}
-			return printAssessment(cmd.OutOrStdout(), app.Assess(rb, given), e.now, asJSON, why)
+			return printAssessment(cmd.OutOrStdout(), app.Assess(shop, given), e.now, asJSON, why)
 		},
 	}
 	cmd.Flags().SortFlags = false
@@ -95,7 +95,7 @@ func givenFlags(cmd *cobra.Command) []app.Given {
 func printAssessment(w io.Writer, a *app.Assessment, now func() time.Time, asJSON, why bool) error {
 	if asJSON {
 		var buf bytes.Buffer
-		if err := exports.EncodeJSON(&buf, a.Verdict.Document(a.Rulebook, a.Refused), "  "); err != nil {
+		if err := exports.EncodeJSON(&buf, a.Verdict.Document(a.Shop.Rulebook, a.Refused), "  "); err != nil {
 			return err
 		}
 		if _, err := w.Write(buf.Bytes()); err != nil {
@@ -112,7 +112,7 @@ func printAssessment(w io.Writer, a *app.Assessment, now func() time.Time, asJSO
 				opt.At = at.Format("15:04 on 2006-01-02")
 			}
 		}
-		if err := exports.Card(w, a.Rulebook, &a.Verdict, a.Refused, opt); err != nil {
+		if err := exports.Card(w, a.Shop.Rulebook, &a.Verdict, a.Refused, opt); err != nil {
 			return err
 		}
 	}

@@ -12,10 +12,11 @@ func newEmergency(e *env) *cobra.Command {
 		Short: "Print the emergency card: away, warn, call, count",
 		Args:  noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			rb, err := e.rulebook()
+			shop, err := e.shop()
 			if err != nil {
 				return err
 			}
+			rb := shop.Rulebook
 			_, colour := terminal(cmd.OutOrStdout())
 			return exports.EmergencyCard(cmd.OutOrStdout(), rb, colour)
 		},

@@ -25,11 +25,20 @@ import (
 
 // env is what a command may use of the world.
 type env struct {
-	now func() time.Time
-	on  string // --on
+	now   func() time.Time
+	on    string // --on
+	house string // --house
 }
 
-func (e *env) rulebook() (*triage.Rulebook, error) { return app.Rulebook(e.on, e.now()) }
+// shop loads the rules in force and the house file, which the environment may
+// name where the flag does not.
+func (e *env) shop() (*app.Shop, error) {
+	house := e.house
+	if house == "" {
+		house = os.Getenv("POUCHWARD_HOUSE")
+	}
+	return app.OpenShop(e.on, house, e.now())
+}
 
 // Main runs the program and returns its exit code.
 func Main(args []string, in io.Reader, out, errOut io.Writer, now func() time.Time) int {
@@ -68,6 +77,7 @@ func newRoot(e *env) *cobra.Command {
 	}
 	root.SetFlagErrorFunc(flagError)
 	root.PersistentFlags().StringVar(&e.on, "on", "", "judge by the rules of this date (2026-11-25); default today")
+	root.PersistentFlags().StringVar(&e.house, "house", "", "the shop's house `file` (default $POUCHWARD_HOUSE)")
 	root.CompletionOptions.HiddenDefaultCmd = true
 	root.AddCommand(newAssess(e), newSort(e), newRules(e), newFields(), newEmergency(e))
 	return root

@@ -17,7 +17,7 @@ func newRules(e *env) *cobra.Command {
 		Args:  noArgs,
 		RunE:  func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	cmd.AddCommand(newRulesList(e), newRulesExplain(e))
+	cmd.AddCommand(newRulesList(e), newRulesExplain(e), newRulesSources(e), newRulesCheck())
 	return cmd
 }
 
@@ -29,10 +29,11 @@ func newRulesList(e *env) *cobra.Command {
 		Short: "List the rules in force on a date",
 		Args:  noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			rb, err := e.rulebook()
+			shop, err := e.shop()
 			if err != nil {
 				return err
 			}
+			rb := shop.Rulebook
 			list, err := rb.Explained(route)
 			if err != nil {
 				return app.Usage("--route %q: %v", route, err)
@@ -60,10 +61,11 @@ func newRulesExplain(e *env) *cobra.Command {
 			return nil
 		},
 		RunE: func(cmd *cobra.Command, args []string) error {
-			rb, err := e.rulebook()
+			shop, err := e.shop()
 			if err != nil {
 				return err
 			}
+			rb := shop.Rulebook
 			list, err := rb.Explained("")
 			if err != nil {
 				return err
@@ -86,6 +88,48 @@ func newRulesExplain(e *env) *cobra.Command {
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print as JSON")
 	return cmd
+}
+
+func newRulesSources(e *env) *cobra.Command {
+	var asJSON bool
+	cmd := &cobra.Command{
+		Use:   "sources",
+		Short: "List each instrument: edition, what was read, what is from memory",
+		Args:  noArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			shop, err := e.shop()
+			if err != nil {
+				return err
+			}
+			sources := shop.Rulebook.Sources()
+			if asJSON {
+				return printJSON(cmd, sources)
+			}
+			return exports.RuleSources(cmd.OutOrStdout(), shop.Rulebook, sources)
+		},
+	}
+	cmd.Flags().BoolVar(&asJSON, "json", false, "print as JSON")
+	return cmd
+}
+
+func newRulesCheck() *cobra.Command {
+	return &cobra.Command{
+		Use:   "check FILE",
+		Short: "Check a house file: only stricter rules, facts that exist",
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) != 1 {
+				return app.Usage("check takes one house file")
+			}
+			return nil
+		},
+		RunE: func(cmd *cobra.Command, args []string) error {
+			house, recalls, err := app.CheckHouse(args[0])
+			if err != nil {
+				return err
+			}
+			return exports.HouseSummary(cmd.OutOrStdout(), args[0], house, recalls)
+		},
+	}
 }
 
 func printJSON(cmd *cobra.Command, v any) error {

@@ -76,11 +76,14 @@ func newSort(e *env) *cobra.Command {
 func sortOptions(e *env, cmd *cobra.Command, files []string, format, outName string, pairs []string) (app.SortOptions, error) {
 	opt := app.SortOptions{Files: files, Stdin: cmd.InOrStdin()}
 	var err error
-	if opt.Rulebook, err = e.rulebook(); err != nil {
+	if opt.Shop, err = e.shop(); err != nil {
 		return opt, err
 	}
 	if opt.Map, err = app.ParseMap(pairs); err != nil {
 		return opt, err
+	}
+	if opt.Shop.House != nil {
+		opt.HouseMap = opt.Shop.House.Map
 	}
 	if opt.Format = format; format == "" {
 		opt.Format = "table"

@@ -1,0 +1,176 @@
+package app
+
+import (
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"pouchward/triage"
+)
+
+// A Shop is what a verdict needs of a shop: the rules in force there on a day,
+// and what is in hand.
+type Shop struct {
+	Rulebook *triage.Rulebook
+	House    *triage.House // nil without a house file
+	Recalls  *triage.RecallList
+}
+
+// OpenShop loads the rules in force on a day given as text (blank: the day of
+// now) with the house file of that name (blank: none).
+func OpenShop(day, houseFile string, now time.Time) (*Shop, error) {
+	on := triage.DateOf(now)
+	if day != "" {
+		var err error
+		if on, err = triage.ParseDate(day); err != nil {
+			return nil, Usage("--on %q: %v", day, err)
+		}
+	}
+	tables, err := triage.Embedded()
+	if err != nil {
+		return nil, fmt.Errorf("loading the embedded rule tables: %w", err)
+	}
+	s := &Shop{}
+	if houseFile != "" {
+		if s.House, s.Recalls, err = CheckHouse(houseFile); err != nil {
+			return nil, err
+		}
+		tables = append(slices.Clone(tables), s.House.Table())
+	}
+	if s.Rulebook, err = tables.On(on); err != nil {
+		return nil, Usage("--on: %v", err)
+	}
+	return s, nil
+}
+
+// Case returns an empty case for this shop.
+func (s *Shop) Case() triage.Case {
+	c := triage.Case{On: s.Rulebook.On, Recalls: s.Recalls}
+	if s.House != nil {
+		c.Solo, c.Country = s.House.Shop.Solo, s.House.Shop.Country
+		c.InHand = s.House.InHand(s.Rulebook.On)
+	}
+	return c
+}
+
+// maxHouseBytes bounds a house file: rules are written by hand.
+const maxHouseBytes = 1 << 20
+
+// CheckHouse reads a house file, checks it against the shipped rules, and reads
+// the recall list that it names, whose path is relative to the file.
+func CheckHouse(name string) (*triage.House, *triage.RecallList, error) {
+	data, err := readSmall(name, maxHouseBytes)
+	if err != nil {
+		return nil, nil, fmt.Errorf("reading the house file: %w", err)
+	}
+	tables, err := triage.Embedded()
+	if err != nil {
+		return nil, nil, fmt.Errorf("loading the embedded rule tables: %w", err)
+	}
+	house, err := triage.ParseHouse(name, data, tables)
+	if err != nil || house.Shop.RecallList == "" {
+		return house, nil, err
+	}
+	list := house.Shop.RecallList
+	if !filepath.IsAbs(list) {
+		list = filepath.Join(filepath.Dir(name), list)
+	}
+	recalls, err := LoadRecalls(list)
+	return house, recalls, err
+}
+
+func readSmall(name string, most int64) ([]byte, error) {
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	data, err := io.ReadAll(io.LimitReader(f, most+1))
+	if err == nil && int64(len(data)) > most {
+		err = fmt.Errorf("%s is larger than %d bytes", name, most)
+	}
+	return data, err
+}
+
+// recallColumns are the columns of a recall list.
+var recallColumns = []string{"part", "serials", "made_from", "made_to", "notice", "read_on"}
+
+// LoadRecalls reads a recall list: CSV with the columns part, notice and
+// read_on, and where the notice names them serials, made_from and made_to.
+// Every fault is reported; a list with one is not used, since it might be the
+// line that matters.
+func LoadRecalls(name string) (*triage.RecallList, error) {
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, fmt.Errorf("opening the recall list: %w", err)
+	}
+	defer f.Close()
+	r := csv.NewReader(f)
+	r.TrimLeadingSpace = true
+	rows, err := r.ReadAll()
+	if err != nil {
+		return nil, fmt.Errorf("reading the recall list %s: %w", name, err)
+	}
+	if len(rows) < 2 {
+		return nil, fmt.Errorf("reading the recall list %s: it has no rows under its header (%s)", name, strings.Join(recallColumns, ", "))
+	}
+	at := map[string]int{}
+	for i, h := range rows[0] {
+		h = strings.ToLower(strings.TrimSpace(strings.TrimPrefix(h, "\uFEFF")))
+		if !slices.Contains(recallColumns, h) {
+			return nil, fmt.Errorf("reading the recall list %s: column %d is %q; use %s", name, i+1, h, strings.Join(recallColumns, ", "))
+		}
+		at[h] = i
+	}
+	for _, need := range []string{"part", "notice", "read_on"} {
+		if _, ok := at[need]; !ok {
+			return nil, fmt.Errorf("reading the recall list %s: column %s is missing", name, need)
+		}
+	}
+	var entries []triage.RecallEntry
+	var errs []error
+	for i, row := range rows[1:] {
+		e, err := recallEntry(row, at)
+		if err != nil {
+			errs = append(errs, fmt.Errorf("%s line %d: %w", name, i+2, err))
+		}
+		entries = append(entries, e)
+	}
+	if err := errors.Join(errs...); err != nil {
+		return nil, fmt.Errorf("reading the recall list: %w", err)
+	}
+	return triage.NewRecallList(entries), nil
+}
+
+func recallEntry(row []string, at map[string]int) (e triage.RecallEntry, err error) {
+	cell := func(name string) string {
+		if i, ok := at[name]; ok {
+			return strings.TrimSpace(row[i])
+		}
+		return ""
+	}
+	var errs []error
+	date := func(name string) triage.Date {
+		text := cell(name)
+		if text == "" {
+			return 0
+		}
+		d, err := triage.ParseDate(text)
+		if err != nil {
+			errs = append(errs, fmt.Errorf("%s %q: %w", name, text, err))
+		}
+		return d
+	}
+	e = triage.RecallEntry{Part: cell("part"), Serials: cell("serials"), Notice: cell("notice"),
+		MadeFrom: date("made_from"), MadeTo: date("made_to"), ReadOn: date("read_on")}
+	if e.Part == "" || e.Notice == "" || e.ReadOn == 0 && len(errs) == 0 {
+		errs = append(errs, errors.New("part, notice and read_on are needed"))
+	}
+	return e, errors.Join(errs...)
+}
