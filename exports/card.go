@@ -13,9 +13,10 @@ const width = 80
 
 // CardOptions say how a card is drawn.
 type CardOptions struct {
-	Colour bool   // colour the banner; never the only sign of strength
-	At     string // the wall-clock time to look again, "" prints minutes only
-	Why    bool   // add every line and the distance to it
+	Colour bool           // colour the banner; never the only sign of strength
+	At     string         // the wall-clock time to look again, "" prints minutes only
+	Why    bool           // add every line and the distance to it
+	Routes []triage.Route // add the duties of these routes
 }
 
 // bannerRules is the line above and under the banner: the class can be told by
@@ -46,6 +47,9 @@ func Card(w io.Writer, rb *triage.Rulebook, v *triage.Verdict, refused []string,
 		c.item("NOTICE", n)
 	}
 	c.item("RULES", fmt.Sprintf("Judged for %s by rulebook %.12s. Post is not judged.", v.On, rb.Digest))
+	for _, r := range opt.Routes {
+		c.duties(v, r)
+	}
 	if opt.Why {
 		c.lines(rb, v)
 	}
@@ -309,6 +313,9 @@ func (c *card) waste(v *triage.Verdict) {
 		}
 		c.item("", line)
 		c.item("", cite(&s.Record))
+	}
+	for _, l := range v.StateLines() {
+		c.item("", l)
 	}
 }
 

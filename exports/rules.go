@@ -45,7 +45,14 @@ func RuleExplained(w io.Writer, e *triage.Explained) error {
 	each("DO", e.Do)
 	label := "DUTIES"
 	for _, d := range e.Duties {
-		c.item(label, d.Kind+": "+d.Text+" ["+d.Source+"]")
+		text := d.Kind + ": " + d.Text
+		if d.Words != "" {
+			text += " Words: " + d.Words + "."
+		}
+		if len(d.AnyOf) > 0 {
+			text += " One of: " + strings.Join(d.AnyOf, "; ") + "."
+		}
+		c.item(label, text+" ["+d.Source+"]")
 		label = ""
 	}
 	if e.LoweredBy != "" {

@@ -96,6 +96,25 @@ func (r Route) String() string { return routeWords[r] }
 // RouteNames lists the routes in order.
 func RouteNames() []string { return slices.Clone(routeWords[:]) }
 
+// ParseRoutes reads route words; "all" is every route.
+func ParseRoutes(words []string) ([]Route, error) {
+	var list []Route
+	for _, w := range words {
+		if w == "all" {
+			for r := range NumRoutes {
+				list = append(list, r)
+			}
+			continue
+		}
+		i := slices.Index(routeWords[:], w)
+		if i < 0 {
+			return nil, slip(fmt.Sprintf("%q is none of %s, all", w, strings.Join(routeWords[:], ", ")), w, routeWords[:])
+		}
+		list = append(list, Route(i))
+	}
+	return list, nil
+}
+
 // RouteClass is the answer on one route. The classes of an open way come first,
 // the lightest first.
 type RouteClass uint8

@@ -36,6 +36,7 @@ type WasteAnswer struct {
 	Class    string       `json:"class"`
 	Codes    []string     `json:"codes"`
 	Duties   []DutyDoc    `json:"duties"`
+	State    []string     `json:"state"` // where a state may differ
 	Findings []FindingDoc `json:"findings"`
 }
 
@@ -100,13 +101,14 @@ func (d *Duty) doc() DutyDoc {
 }
 
 // Owed returns the duties that are owed, or that an unknown fact may make owed,
-// on the day of the verdict, in the order in which duties are printed.
-func (v *Verdict) Owed(duties []Duty) []DutyDoc {
+// on the route and the day of the verdict, in the order in which duties are
+// printed.
+func (v *Verdict) Owed(duties []Duty, route string) []DutyDoc {
 	owed := []DutyDoc{}
 	for _, kind := range dutyKinds {
 		for i := range duties {
 			d := &duties[i]
-			if d.Kind != kind || !inForce(v.On, d.from, d.until) {
+			if d.Kind != kind || !inForce(v.On, d.from, d.until) || len(d.Routes) > 0 && !slices.Contains(d.Routes, route) {
 				continue
 			}
 			if t, _ := d.when.eval(&v.Facts); t != No {
@@ -126,10 +128,19 @@ func (v *Verdict) WasteCodes() []string {
 	return codes
 }
 
+// StateLines returns where the shop's state may differ from the baseline.
+func (v *Verdict) StateLines() []string {
+	lines := []string{}
+	for _, s := range v.States {
+		lines = append(lines, s.Text)
+	}
+	return lines
+}
+
 func (v *Verdict) wasteDuties() []DutyDoc {
 	owed := []DutyDoc{}
 	for _, s := range v.Streams {
-		owed = append(owed, v.Owed(s.Duties)...)
+		owed = append(owed, v.Owed(s.Duties, "")...)
 	}
 	return owed
 }
@@ -155,7 +166,7 @@ func (v *Verdict) Document(rb *Rulebook, refused []string) *Document {
 		Handling:  Answer{v.Handling.String(), findingDocs(v.HandlingFindings, func(r *Rule) string { return r.Handling })},
 		Condition: Answer{v.Condition.String(), findingDocs(v.ConditionFindings, func(r *Rule) string { return r.Condition })},
 		Size:      Answer{v.Size.String(), findingDocs(v.SizeFindings, func(r *Rule) string { return r.Size })},
-		Waste:     WasteAnswer{v.Waste.String(), v.WasteCodes(), v.wasteDuties(), findingDocs(v.WasteFindings, func(r *Rule) string { return r.Waste })},
+		Waste:     WasteAnswer{v.Waste.String(), v.WasteCodes(), v.wasteDuties(), v.StateLines(), findingDocs(v.WasteFindings, func(r *Rule) string { return r.Waste })},
 		Facts:     v.factsDocument(),
 		Routes:    map[string]RouteDoc{},
 		Do:        v.DoLines(), Cautions: v.CautionLines(), Questions: v.QuestionLines(), Notices: v.Notices(rb),
@@ -331,7 +342,7 @@ func (v *Verdict) routeDoc(r Route) RouteDoc {
 	d.Why, d.Source = a.Why()
 	if a.Way != nil {
 		d.Way = a.Way.ID
-		d.Duties = v.Owed(a.Way.Duties)
+		d.Duties = v.Owed(a.Way.Duties, r.String())
 	}
 	if a.Class <= RouteApproval {
 		d.UN = v.UN()
@@ -350,7 +361,11 @@ func (v *Verdict) routeDoc(r Route) RouteDoc {
 // Why says in words what decided the route, and the source.
 func (a *RouteAnswer) Why() (why, source string) {
 	switch {
-	case a.Bar != nil:
+	case a.Way != nil && a.Class == RouteApproval:
+		return "not lawful until approved: " + a.Way.Approval.Name + ", by " + a.Way.Approval.By, a.Way.Source
+	case a.Way != nil:
+		return a.Way.Title, a.Way.Source
+	case a.Bar != nil && a.Class == RouteForbidden:
 		return a.Bar.Title, a.Bar.Source
 	case a.Declined:
 		return "the rule table does not cover this chemistry", ""
@@ -366,10 +381,6 @@ func (a *RouteAnswer) Why() (why, source string) {
 			needs += FactTable[id].Label
 		})
 		return "not known: " + needs, m.Way.Source
-	case a.Way != nil && a.Class == RouteApproval:
-		return "not lawful until approved: " + a.Way.Approval.Name + ", by " + a.Way.Approval.By, a.Way.Source
-	case a.Way != nil:
-		return a.Way.Title, a.Way.Source
 	case a.Closed != nil:
 		return "closed: " + a.Closed.Title, a.Closed.Source
 	}

@@ -182,6 +182,7 @@ func (p *Permit) way() (Way, error) {
 	}
 	source := fmt.Sprintf("your permit %s, holder %s: text not checked here", p.Number, p.Holder)
 	return Way{
+		permit: true,
 		Record: Record{ID: "permit-" + strings.Trim(slugForm.ReplaceAllString(strings.ToLower(p.Number), "-"), "-"),
 			Title: "Your permit " + p.Number + ": " + p.Scope + " (text not checked here)", For: p.For, When: p.When,
 			Source: source, Basis: HouseRule, Confidence: "read", From: p.From, Until: p.Until},

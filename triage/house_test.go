@@ -1,28 +1,9 @@
 package triage
 
 import (
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 )
-
-func syntheticTables(t testing.TB) Tables {
-	t.Helper()
-	tables, err := Embedded()
-	if err != nil {
-		t.Fatal(err)
-	}
-	data, err := os.ReadFile(filepath.Join(cases, "synthetic-ways.toml"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	table, err := ParseTable("synthetic-ways.toml", data)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return append(append(Tables{}, tables...), table)
-}
 
 const goodHouse = `
 [shop]
@@ -122,7 +103,7 @@ func TestHouseFileRefusals(t *testing.T) {
 		"lowering":         {"[[rule]]\nid = \"house-x\"\nwhen = [\"swollen is yes\"]\nhandling = \"hold\"\nlowered_by = \"second-person\"\n", "cannot say what a determination"},
 		"a way":            {"[[way]]\nid = \"house-way\"\n", "unknown key way"},
 		"no conditions":    {"[[rule]]\nid = \"house-x\"\nhandling = \"hold\"\n", "would fire on every cell"},
-		"a used id":        {"[[bar]]\nid = \"air-a154\"\nroutes = [\"us-rail\"]\ncloses = [\"all\"]\n", "id air-a154 is used already"},
+		"a used id":        {"[[bar]]\nid = \"syn-bar\"\nroutes = [\"us-rail\"]\ncloses = [\"all\"]\n", "id syn-bar is used already"},
 		"approval":         {"[[approval]]\nway = \"syn-permitt\"\nnumber = \"1\"\nholder = \"x\"\nuntil = \"2026-12-31\"\n", "did you mean syn-permit?"},
 		"no approval":      {"[[approval]]\nway = \"syn-small\"\nnumber = \"1\"\nholder = \"x\"\nuntil = \"2026-12-31\"\n", "that way asks for none"},
 		"no expiry":        {"[[approval]]\nway = \"syn-permit\"\nnumber = \"1\"\nholder = \"x\"\n", "needs number, holder and until"},

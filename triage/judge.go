@@ -50,7 +50,7 @@ func (v *Verdict) reset() {
 	v.Handling, v.Condition, v.Size, v.Waste, v.LookAgain = Sound, Undamaged, SizeUnknown, NotWaste, 0
 	v.HandlingFindings, v.ConditionFindings = v.HandlingFindings[:0], v.ConditionFindings[:0]
 	v.SizeFindings, v.WasteFindings = v.SizeFindings[:0], v.WasteFindings[:0]
-	v.Streams = v.Streams[:0]
+	v.Streams, v.States = v.Streams[:0], v.States[:0]
 	v.Advice, v.Next, v.Questions, v.Rejected = v.Advice[:0], v.Next[:0], v.Questions[:0], v.Rejected[:0]
 	for i := range v.Routes {
 		a := &v.Routes[i]
@@ -207,6 +207,11 @@ func (rb *Rulebook) streamsOf(c *Case, v *Verdict) {
 		}
 		if t, _ := s.when.eval(&v.Facts); t != No {
 			v.Streams = append(v.Streams, s)
+		}
+	}
+	for _, s := range rb.states {
+		if v.Waste != NotWaste && s.Country == country && (s.State == "" || s.State == c.State) {
+			v.States = append(v.States, s)
 		}
 	}
 }

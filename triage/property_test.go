@@ -10,9 +10,9 @@ import (
 	"pgregory.net/rapid"
 )
 
-// withSynthetic returns the shipped tables with the invented ways and, when
-// given, one more table.
-func withSynthetic(t testing.TB, extra ...string) *Rulebook {
+// syntheticTables returns the shipped tables without those of transport law, and
+// the invented ways in their place.
+func syntheticTables(t testing.TB) Tables {
 	t.Helper()
 	tables, err := Embedded()
 	if err != nil {
@@ -22,8 +22,30 @@ func withSynthetic(t testing.TB, extra ...string) *Rulebook {
 	if err != nil {
 		t.Fatal(err)
 	}
+	table, err := ParseTable("synthetic-ways.toml", data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	all := Tables{table}
+	for _, x := range tables {
+		if x.Name == "handling.toml" || x.Name == "size.toml" {
+			all = append(all, x)
+		}
+	}
+	return all
+}
+
+// withSynthetic returns the rulebook of the invented ways and, when given, one
+// more table.
+func withSynthetic(t testing.TB, extra ...string) *Rulebook {
+	t.Helper()
+	return withExtra(t, syntheticTables(t), extra...)
+}
+
+func withExtra(t testing.TB, tables Tables, extra ...string) *Rulebook {
+	t.Helper()
 	all := slices.Clone(tables)
-	for i, text := range append([]string{string(data)}, extra...) {
+	for i, text := range extra {
 		table, err := ParseTable(fmt.Sprintf("extra%d.toml", i), []byte(text))
 		if err != nil {
 			t.Fatal(err)
@@ -155,8 +177,17 @@ func unset(r *Reading, f FieldID, asked bool) {
 	}
 }
 
+// onBothBooks runs a property on the shipped rules and on the invented ways.
+func onBothBooks(t *testing.T, check func(*testing.T, *Rulebook)) {
+	t.Run("shipped", func(t *testing.T) { check(t, shipped(t)) })
+	t.Run("invented", func(t *testing.T) { check(t, withSynthetic(t)) })
+}
+
 func TestP1BlankNeverOpensAWay(t *testing.T) {
-	rb := withSynthetic(t)
+	onBothBooks(t, checkP1BlankNeverOpensAWay)
+}
+
+func checkP1BlankNeverOpensAWay(t *testing.T, rb *Rulebook) {
 	rapid.Check(t, func(t *rapid.T) {
 		r := drawReading(t)
 		before := judged(rb, r)
@@ -196,7 +227,10 @@ func judged(rb *Rulebook, r Reading) *Verdict {
 }
 
 func TestP2BadNewsNeverImproves(t *testing.T) {
-	rb := withSynthetic(t)
+	onBothBooks(t, checkP2BadNewsNeverImproves)
+}
+
+func checkP2BadNewsNeverImproves(t *testing.T, rb *Rulebook) {
 	var optional []FieldID
 	for f := range NumFields {
 		// A nominal thickness, a mass and the second voltage stand apart.
@@ -245,11 +279,15 @@ func TestP3AStricterRuleNeverOpensALightWay(t *testing.T) {
 	outcomes := []string{`handling = "hold"`, `condition = "undetermined"`, `condition = "damaged"`, `condition = "liable"`,
 		"handling = \"emergency\"\ncondition = \"reacting\"", `waste = "unknown"`}
 	const head = "[instrument]\nid = \"house\"\n[[rule]]\nid = \"house-rule\"\ntitle = \"t\"\nsource = \"s\"\nbasis = \"house\"\nconfidence = \"read\"\n"
-	base := withSynthetic(t)
+	tables, err := Embedded()
+	if err != nil {
+		t.Fatal(err)
+	}
+	base := shipped(t)
 	stricter := map[string]*Rulebook{}
 	for _, l := range lines {
 		for _, o := range outcomes {
-			stricter[l+o] = withSynthetic(t, head+o+"\nwhen = [\""+l+"\"]\n")
+			stricter[l+o] = withExtra(t, tables, head+o+"\nwhen = [\""+l+"\"]\n")
 		}
 	}
 	rapid.Check(t, func(t *rapid.T) {
@@ -269,7 +307,10 @@ func TestP3AStricterRuleNeverOpensALightWay(t *testing.T) {
 var completable = []FieldID{Chemistry, Series, Parallel, RatedMah, Fit, Purpose, TypeTested, WhMarked}
 
 func TestP4AnOpenWayStaysOpenUnderEveryCompletion(t *testing.T) {
-	rb := withSynthetic(t)
+	onBothBooks(t, checkP4AnOpenWayStaysOpenUnderEveryCompletion)
+}
+
+func checkP4AnOpenWayStaysOpenUnderEveryCompletion(t *testing.T, rb *Rulebook) {
 	opened := 0
 	rapid.Check(t, func(t *rapid.T) {
 		r := drawReading(t)
@@ -318,7 +359,7 @@ func TestP4AnOpenWayStaysOpenUnderEveryCompletion(t *testing.T) {
 // Whatever makes handling emergency makes condition reacting, and no answer is
 // ever out of its range.
 func TestEmergencyIsReacting(t *testing.T) {
-	rb := withSynthetic(t)
+	rb := shipped(t)
 	rapid.Check(t, func(t *rapid.T) {
 		v := judged(rb, drawReading(t))
 		if (v.Handling == Emergency) != (v.Condition == Reacting) {

@@ -30,7 +30,15 @@ func (rb *Rulebook) judgeRoute(route Route, c *Case, v *Verdict) {
 	var barred barring
 	barred.fill(rb, route, v)
 	if barred.all != nil {
-		a.Class, a.Bar = RouteForbidden, barred.all
+		a.Bar = barred.all
+		if barred.all.UnlessPermit {
+			for _, w := range rb.ways[route] {
+				if w.permit {
+					judgeWay(w, c, v, a, &barred)
+				}
+			}
+		}
+		a.decide()
 		return
 	}
 	family := &v.Facts[FFamily]

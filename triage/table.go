@@ -75,6 +75,8 @@ type Bar struct {
 	Record
 	Routes []string `toml:"routes"`
 	Closes []string `toml:"closes"` // ids of ways, or "all"
+	// UnlessPermit leaves the ways that the shop's permits add.
+	UnlessPermit bool `toml:"unless_permit"`
 
 	routes uint8 // bit per Route
 	all    bool
@@ -91,6 +93,7 @@ type Way struct {
 	routes    uint8
 	class     RouteClass
 	families  uint8
+	permit    bool // added by a permit of the shop
 }
 
 // Approval names what must be in hand for a way.
@@ -106,6 +109,7 @@ type Duty struct {
 	Words    string   `toml:"words"`     // the exact wording of a mark, or the line on a paper
 	LetterMM string   `toml:"letter_mm"` // least letter height in mm
 	AtMost   string   `toml:"at_most"`   // a cap with its unit: "30 kg", "4 cells", "1 cell"
+	Routes   []string `toml:"routes"`    // owed on these routes alone; empty is every route of the way
 	AnyOf    []string `toml:"any_of"`    // wordings of which one is enough
 	Within   string   `toml:"within"`    // a time limit, "1 year"
 	Clock    string   `toml:"clock"`     // the date it runs from
@@ -400,6 +404,9 @@ func compileDuties(duties []Duty) (errs []error) {
 			errs = append(errs, err)
 		}
 		if d.from, d.until, err = window(d.From, d.Until); err != nil {
+			errs = append(errs, err)
+		}
+		if _, err := bitsOf("route", d.Routes, routeWords[:]); err != nil {
 			errs = append(errs, err)
 		}
 		if _, err := word("duty kind", d.Kind, dutyKinds); err != nil {

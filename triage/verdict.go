@@ -32,6 +32,7 @@ type Case struct {
 	InHand         []string // ids of ways whose approval, scheme or permit is in hand and unexpired
 	Recalls        *RecallList
 	Country        string // ISO 3166 alpha-2 of the shop; blank is US, the federal baseline
+	State          string // state or region of the shop
 }
 
 // FindingState says how a rule took part in the verdict.
@@ -105,8 +106,9 @@ type Verdict struct {
 	ConditionFindings []Finding
 	SizeFindings      []Finding
 	WasteFindings     []Finding
-	Advice            []*Advice // in order of printing
-	Streams           []*Stream // what waste law makes of it
+	Advice            []*Advice    // in order of printing
+	Streams           []*Stream    // what waste law makes of it
+	States            []*StateLine // where a state differs
 	Next              []Next
 	Questions         []Question
 	Rejected          []string // determinations that were not used, and why

@@ -53,7 +53,7 @@ func OpenShop(day, houseFile string, now time.Time) (*Shop, error) {
 func (s *Shop) Case() triage.Case {
 	c := triage.Case{On: s.Rulebook.On, Recalls: s.Recalls}
 	if s.House != nil {
-		c.Solo, c.Country = s.House.Shop.Solo, s.House.Shop.Country
+		c.Solo, c.Country, c.State = s.House.Shop.Solo, s.House.Shop.Country, s.House.Shop.State
 		c.InHand = s.House.InHand(s.Rulebook.On)
 	}
 	return c

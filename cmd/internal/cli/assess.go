@@ -24,6 +24,7 @@ code is then 3. pouchward fields prints every field with unit and range.`
 
 func newAssess(e *env) *cobra.Command {
 	var ask, asJSON, why bool
+	var routes []string
 	cmd := &cobra.Command{
 		Use:   "assess [--FIELD VALUE]...",
 		Short: "Judge one cell from its readings",
@@ -49,13 +50,18 @@ func newAssess(e *env) *cobra.Command {
 			case len(given) == 0:
 				return app.Usage("no reading was given; start with --signs none or --signs swollen, or use --ask (pouchward assess --help)")
 			}
-			return printAssessment(cmd.OutOrStdout(), app.Assess(shop, given), e.now, asJSON, why)
+			opt := exports.CardOptions{Why: why}
+			if opt.Routes, err = triage.ParseRoutes(routes); err != nil {
+				return app.Usage("--route: %v", err)
+			}
+			return printAssessment(cmd.OutOrStdout(), app.Assess(shop, given), e.now, asJSON, opt)
 		},
 	}
 	cmd.Flags().SortFlags = false
 	cmd.Flags().BoolVar(&ask, "ask", false, "ask for the readings, one plain question a line")
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print the verdict as JSON")
 	cmd.Flags().BoolVar(&why, "why", false, "show every line and the distance to it")
+	cmd.Flags().StringSliceVar(&routes, "route", nil, "show what this `route` asks for (repeat, or all)")
 	for i := range triage.Fields {
 		f := &triage.Fields[i]
 		cmd.Flags().String(flagName(f.Name), "", flagHelp(f))
@@ -92,7 +98,7 @@ func givenFlags(cmd *cobra.Command) []app.Given {
 	return given
 }
 
-func printAssessment(w io.Writer, a *app.Assessment, now func() time.Time, asJSON, why bool) error {
+func printAssessment(w io.Writer, a *app.Assessment, now func() time.Time, asJSON bool, opt exports.CardOptions) error {
 	if asJSON {
 		var buf bytes.Buffer
 		if err := exports.EncodeJSON(&buf, a.Verdict.Document(a.Shop.Rulebook, a.Refused), "  "); err != nil {
@@ -103,7 +109,7 @@ func printAssessment(w io.Writer, a *app.Assessment, now func() time.Time, asJSO
 		}
 	} else {
 		isTerminal, colour := terminal(w)
-		opt := exports.CardOptions{Colour: colour, Why: why}
+		opt.Colour = colour
 		if isTerminal && a.Verdict.LookAgain > 0 {
 			// The clock is of use at the bench only; a saved card keeps its bytes.
 			at := now().Add(time.Duration(a.Verdict.LookAgain) * time.Minute)
