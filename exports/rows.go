@@ -40,7 +40,7 @@ type RowEncoder interface {
 func NewRowEncoder(format string, rb *triage.Rulebook) (RowEncoder, error) {
 	switch format {
 	case "csv":
-		return &csvEncoder{}, nil
+		return newCSVEncoder(), nil
 	case "jsonl":
 		return &jsonEncoder{rb: rb}, nil
 	case "table":
@@ -51,7 +51,14 @@ func NewRowEncoder(format string, rb *triage.Rulebook) (RowEncoder, error) {
 
 type csvEncoder struct {
 	buf    bytes.Buffer
+	w      *csv.Writer // over buf, made once: it brings a buffer of its own
 	record []string
+}
+
+func newCSVEncoder() *csvEncoder {
+	e := &csvEncoder{}
+	e.w = csv.NewWriter(&e.buf)
+	return e
 }
 
 func (e *csvEncoder) Head(dst []byte, columns []string) []byte {
@@ -90,9 +97,8 @@ func (e *csvEncoder) Row(dst []byte, r *Row) []byte {
 
 func (e *csvEncoder) flush(dst []byte) []byte {
 	e.buf.Reset()
-	w := csv.NewWriter(&e.buf)
-	_ = w.Write(e.record) // a bytes.Buffer takes every write
-	w.Flush()
+	_ = e.w.Write(e.record) // a bytes.Buffer takes every write
+	e.w.Flush()
 	return append(dst, e.buf.Bytes()...)
 }
 

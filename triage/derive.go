@@ -38,6 +38,8 @@ func missing(a, b State) Fact {
 
 func (f *Fact) isYes() bool { return f.State == Known && f.Lo == 1 && f.Hi == 1 }
 
+func (f Fact) isWord(w Micro) bool { return f.State == Known && f.Lo == w && f.Hi == w }
+
 func (f *Fact) isNo() bool { return f.State == Known && f.Hi == 0 }
 
 // Derive computes every fact of a reading.
@@ -68,6 +70,7 @@ func derive(r *Reading, f *Facts) {
 	deriveEnergy(r, f)
 	deriveHeat(r, f)
 	perCell := deriveVolts(r, f, count)
+	deriveCharge(r, f, &count)
 	deriveShape(r, f, count)
 	deriveHealth(r, f)
 	deriveOpen(r, f, perCell)
@@ -95,6 +98,8 @@ func deriveFamily(r *Reading, f *Facts) {
 type cells struct {
 	series, parallel  Fact
 	designedThickness Micro // greatest thickness of the designation, 0 for none
+	designation       Designation
+	designated        bool
 }
 
 // deriveCount fills series and parallel from the typed fields, else from the
@@ -105,6 +110,7 @@ func deriveCount(r *Reading, f *Facts) cells {
 	least, most := impliedSeries(r, f)
 	if d := &r[DesignationText]; d.State == Known {
 		if parsed, err := ParseDesignation(d.Text); err == nil {
+			c.designation, c.designated = parsed, true
 			if !parsed.Legacy {
 				c.designedThickness = Micro(parsed.ThicknessUM) * 1000
 			}
@@ -371,6 +377,10 @@ func deriveShape(r *Reading, f *Facts, c cells) {
 		f[FSwelling] = exactly(ratio(t.Lo-caliper-nominal.Lo, 100*One, nominal.Lo, down))
 	}
 	f[FThicknessAlone] = yes(t.State == Known && nominal.State != Known)
+	f[FWedge] = r[ThicknessEndsMm].fact()
+	if ends := &r[ThicknessEndsMm]; ends.State == Known {
+		f[FWedge] = exactly(ends.Hi - ends.Num)
+	}
 	earlier := r[EarlierThicknessMm].fact()
 	f[FGrowth] = missing(t.State, earlier.State)
 	if t.State == Known && earlier.State == Known {

@@ -37,10 +37,12 @@ const (
 	FSpread
 	FSwelling
 	FGrowth
+	FWedge
 	FThicknessAlone
 	FResistance
 	FCapacity
 	FDrift
+	FSteady
 	FRequiredOpen
 	FUndiagnosable
 	FCasingOpen
@@ -143,10 +145,12 @@ var FactTable = func() (t [NumFacts]FactInfo) {
 	t[FSpread] = numberFact("spread", "V", "spread between cells", CellVolts)
 	t[FSwelling] = numberFact("swelling", "%", "swelling over nominal, at least", ThicknessMm, NominalThicknessMm)
 	t[FGrowth] = numberFact("growth", "mm", "growth since the earlier look, at least", EarlierThicknessMm, ThicknessMm)
+	t[FWedge] = numberFact("wedge", "mm", "difference between the two ends", ThicknessEndsMm)
 	t[FThicknessAlone] = yesNoFact("thickness_alone", "thickness with nothing to compare it with", NominalThicknessMm)
 	t[FResistance] = numberFact("resistance_ratio", "x", "resistance against new", ResistanceMohm, NewResistanceMohm)
 	t[FCapacity] = numberFact("capacity_left", "%", "capacity left", MeasuredMah, RatedMah)
 	t[FDrift] = numberFact("self_discharge", "%/day", "self-discharge", EarlierOcvV, EarlierH, OcvV)
+	t[FSteady] = yesNoFact("steady", "a second voltage 24 h apart shows no drift over its line", EarlierOcvV, EarlierH)
 	t[FRequiredOpen] = yesNoFact("required_open", "a required reading is open")
 	t[FUndiagnosable] = yesNoFact("undiagnosable", "a sign or the voltage cannot be told")
 	t[FCasingOpen] = yesNoFact("casing_open", "a sign of a breached casing is open")

@@ -129,10 +129,10 @@ type Reach uint8
 
 // The reaches, nearest last.
 const (
-	Desk   Reach = iota // looked up or read from a paper
-	Look                // eyes, ears, nose, infra-red thermometer: no touch
-	Touch               // caliper, probes, flat plate, scale
-	Charge              // needs the cell charged or discharged
+	Desk          Reach = iota // looked up or read from a paper
+	Look                       // eyes, ears, nose, infra-red thermometer: no touch
+	Touch                      // caliper, probes, flat plate, scale
+	DischargeTest              // needs the cell charged or discharged
 )
 
 // A Field describes one field: the same record serves flags, columns, JSON
@@ -252,7 +252,7 @@ var Fields = [NumFields]Field{
 	QuietH:            taking(within(num("quiet_h", "h", Explaining, "hours quiet", "24", "hours since the last hiss, smoke, smell or puncture"), atLeast0, huge), 5, Desk),
 	ResistanceMohm:    taking(num("resistance_mohm", "mΩ", Optional, "resistance", "42", "1 kHz AC resistance now"), 30, Touch),
 	NewResistanceMohm: taking(num("new_resistance_mohm", "mΩ", Optional, "resistance when new", "30", "1 kHz AC resistance when new"), 60, Desk),
-	MeasuredMah:       taking(within(num("measured_mah", "mAh", Optional, "measured capacity", "4100", "capacity from a discharge test"), atLeast0, 200_000*One), 14400, Charge),
+	MeasuredMah:       taking(within(num("measured_mah", "mAh", Optional, "measured capacity", "4100", "capacity from a discharge test"), atLeast0, 200_000*One), 14400, DischargeTest),
 	MassG:             taking(num("mass_g", "g", Optional, "mass", "76", "mass on the scale"), 10, Touch),
 	Signs: Field{Name: "signs", Type: SignListField, Label: "signs", Example: "none", Seconds: 10, Reach: Look,
 		Meaning: "none, or the signs seen joined by semicolons: those are yes and all others no; never answers recalled"},

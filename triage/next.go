@@ -17,7 +17,7 @@ func (h Handling) nearest() (Reach, bool) {
 	case Hold:
 		return Touch, true
 	}
-	return Charge, true
+	return DischargeTest, true
 }
 
 // measureNext lists the readings that could still change an answer for the

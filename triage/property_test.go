@@ -385,3 +385,22 @@ func TestEmergencyIsReacting(t *testing.T) {
 		}
 	})
 }
+
+// An explaining reading that is absent is taken at the value that gives the
+// worse answer. The charge limit stands apart: its class is told by the nominal
+// voltage, else 4.20 V.
+func TestExplainingAbsentNeverImproves(t *testing.T) {
+	rb := shipped(t)
+	rapid.Check(t, func(t *rapid.T) {
+		r := drawReading(t)
+		f := rapid.SampledFrom([]FieldID{HeatedMinAgo, QuietH, RestH, EarlierCellMin}).Draw(t, "field")
+		blank := r
+		blank[f] = Value{}
+		before, after := judged(rb, r), judged(rb, blank)
+		// Rest shorter than the time between two readings says that current
+		// flowed: then no drift was read, with it or without it.
+		if after.Handling < before.Handling || after.Waste < before.Waste {
+			t.Fatalf("without %s: %s, %s; with it %s, %s", Fields[f].Name, after.Handling, after.Waste, before.Handling, before.Waste)
+		}
+	})
+}

@@ -9,6 +9,7 @@ type Question struct {
 	Kind QuestionKind
 	A, B Micro
 	Sign FieldID
+	Why  ratingCause // AskRating: the likely cause
 }
 
 // QuestionKind says what is odd.
@@ -16,25 +17,33 @@ type QuestionKind uint8
 
 // The question kinds.
 const (
-	AskRating    QuestionKind = iota // A printed Wh, B computed Wh
-	AskNominal                       // A nominal volts, B cells in series
-	AskCount                         // A, B the two counts of cells in series
-	AskLimit                         // A limited charge voltage per cell, B the limit used
-	AskColdFoil                      // A surface °C, B room °C
-	AskThin                          // A thickness mm, B nominal mm
-	AskThick                         // A thickness mm, B nominal mm
-	AskSign                          // Sign said both yes and no
-	AskSmall                         // A rated mAh
-	AskWarm                          // A surface °C, B room °C while felt warm
-	AskHighVolts                     // A volts per cell
-	AskQuiet                         // a reacting sign without the hours since
+	AskRating       QuestionKind = iota // A printed Wh, B computed Wh
+	AskNominal                          // A nominal volts, B cells in series
+	AskCount                            // A, B the two counts of cells in series
+	AskLimit                            // A limited charge voltage per cell, B the limit used
+	AskColdFoil                         // A surface °C, B room °C
+	AskThin                             // A thickness mm, B nominal mm
+	AskThick                            // A thickness mm, B nominal mm
+	AskSign                             // Sign said both yes and no
+	AskSmall                            // A rated mAh
+	AskWarm                             // A surface °C, B room °C while felt warm
+	AskHighVolts                        // A volts per cell
+	AskQuiet                            // a reacting sign without the hours since
+	AskDriftSoon                        // A hours after the first reading at which to read again
+	AskDriftRose                        // the voltage rose between two readings
+	AskDriftCurrent                     // A hours at rest, B hours between the readings
+	AskRest                             // drift was judged without the hours at rest
+	AskSeries                           // A cells in series that the voltage looks like
+	AskCellCount                        // A cell volts listed, B cells in series
+	AskCellSum                          // A pack volts that the cells do not add up to
+	AskDense                            // A Wh, B g: more or less energy than a cell of that mass holds
 )
 
 // Text returns the question as a plain sentence.
 func (q Question) Text() string {
 	switch q.Kind {
 	case AskRating:
-		return fmt.Sprintf("The label prints %s Wh, volts times capacity gives %s Wh: the larger is used. Read the label again.", q.A, q.B.Rounded(3))
+		return fmt.Sprintf("The label prints %s Wh, volts times capacity gives %s Wh: the larger is used. %s", q.A, q.B.Rounded(3), causeText[q.Why])
 	case AskNominal:
 		return fmt.Sprintf("%s V nominal over %s in series is no lithium-ion cell. How many cells are in series?", q.A, q.B)
 	case AskCount:
@@ -55,6 +64,22 @@ func (q Question) Text() string {
 		return fmt.Sprintf("It feels warm but reads %s °C in a room of %s °C: the hand was believed. Read again on matt tape.", q.A, q.B)
 	case AskHighVolts:
 		return fmt.Sprintf("%s V per cell: are the range, the pins and the count of cells in series right?", q.A.Rounded(3))
+	case AskDriftSoon:
+		return fmt.Sprintf("Too soon to tell a drift from the meter's own error: read the voltage again, same meter, %s h after the first.", q.A.Rounded(0))
+	case AskDriftRose:
+		return "The voltage rose between the two readings: check the meter, the tag and the rest. No drift was read from it."
+	case AskDriftCurrent:
+		return fmt.Sprintf("%s h at rest but %s h between the readings: current flowed in between, so no drift was read.", q.A, q.B)
+	case AskRest:
+		return "The fall was counted whole as self-discharge. Hours at rest before the reading (rest_h) may explain a part of it."
+	case AskSeries:
+		return fmt.Sprintf("The voltage looks like %s cells in series. Count them: a guess is not used.", q.A)
+	case AskCellCount:
+		return fmt.Sprintf("%s cell voltages for %s cells in series: is one missing?", q.A, q.B)
+	case AskCellSum:
+		return fmt.Sprintf("The cell voltages do not add up to %s V. Read them again.", q.A)
+	case AskDense:
+		return fmt.Sprintf("%s Wh at %s g is not what lithium-ion cells hold (100 to 280 Wh/kg, common practice). Read label and scale again.", q.A, q.B)
 	case AskQuiet:
 		return "Was that long ago? Once it has been quiet for 24 h and is not warm, give quiet_h and the temperatures."
 	}
@@ -72,8 +97,8 @@ func (v *Verdict) ask(r *Reading) {
 	if label := r[LabelWh]; label.State == Known && r[NominalV].State == Known && r[RatedMah].State == Known {
 		computed := energy(r[NominalV].Num, r[RatedMah].Num)
 		// 2 % takes the rounding and truncation seen on labels, common practice.
-		if d := label.Num - computed; d > computed/50 || -d > computed/50 {
-			q(AskRating, label.Num, computed)
+		if !within2Percent(label.Num, computed) {
+			v.Questions = append(v.Questions, Question{Kind: AskRating, A: label.Num, B: computed, Why: ratingDetective(r)})
 		}
 	}
 	if rated := r[RatedMah]; rated.State == Known && rated.Num < 20*One && r.kind() != "coin" {
@@ -81,6 +106,11 @@ func (v *Verdict) ask(r *Reading) {
 	}
 	if r[QuietH].State != Known && (f[FSmoking].isYes() || f[FHissing].isYes() || f[FOdour].isYes() || f[FPunctured].isYes()) {
 		q(AskQuiet, 0, 0)
+	}
+	if e, m := f[FEnergy], r[MassG]; e.State == Known && m.State == Known && f[FFamily].isWord(lithiumIon) {
+		if perKg := ratio(e.Hi, 1000*One, m.Num, down); perKg < 100*One || perKg > 280*One {
+			q(AskDense, e.Hi, m.Num)
+		}
 	}
 	v.askVolts(r, q)
 	if cell, room := r[CellC], r[AmbientC]; cell.State == Known && room.State == Known {
@@ -108,7 +138,24 @@ func (v *Verdict) askVolts(r *Reading, q func(QuestionKind, Micro, Micro)) {
 	}
 	c := deriveCount(r, &Facts{FFamily: f[FFamily]})
 	if c.series.State != Known {
+		// 3.4 to 4.2 V a cell leaves one count only up to four cells.
+		if ocv := r[OcvV]; ocv.State == Known {
+			least, most := (ocv.Num+4_200_000-1)/4_200_000, ocv.Num/3_400_000
+			if least == most && most > 1 && most <= 4 {
+				q(AskSeries, most*One, 0)
+			}
+		}
 		return
+	}
+	v.askDrift(r, &c, q)
+	if cv := &r[CellVolts]; cv.State == Known && c.series.Lo == c.series.Hi {
+		n := Micro(cv.N)
+		switch ocv := r[OcvV]; {
+		case n*One != c.series.Lo:
+			q(AskCellCount, n*One, c.series.Lo)
+		case ocv.State == Known && (ocv.Num < n*cv.Num-sumSlack || ocv.Num > n*cv.Hi+sumSlack):
+			q(AskCellSum, ocv.Num, 0)
+		}
 	}
 	if c.series.Lo != c.series.Hi {
 		q(AskCount, c.series.Lo/One*One, c.series.Hi/One*One)
@@ -128,5 +175,26 @@ func (v *Verdict) askVolts(r *Reading, q func(QuestionKind, Micro, Micro)) {
 	}
 	if high := f[FCellHigh]; high.State == Known && high.Hi > 4_600_000 {
 		q(AskHighVolts, high.Hi, 0)
+	}
+}
+
+// sumSlack is how far cell voltages may miss the pack's: two meter errors.
+const sumSlack = Micro(50_000)
+
+func (v *Verdict) askDrift(r *Reading, c *cells, q func(QuestionKind, Micro, Micro)) {
+	if r[EarlierOcvV].State != Known || v.Facts[FCellLow].State != Known {
+		return
+	}
+	cq := chargeQuery(r, &v.Facts, c)
+	switch d := driftOf(r, c, rested(r, cq)); {
+	case d.State == DriftRose:
+		q(AskDriftRose, 0, 0)
+	case d.State == DriftDisturbed:
+		q(AskDriftCurrent, r[RestH].Num, r[EarlierH].Num)
+	case d.State != DriftKnown:
+	case d.tooSoon():
+		q(AskDriftSoon, d.EnoughH, 0)
+	case r[RestH].State != Known && d.PctPerDay.Hi > DriftWatchPct:
+		q(AskRest, 0, 0)
 	}
 }

@@ -42,9 +42,6 @@ func TestEveryRuleJustInsideJustOutsideMissing(t *testing.T) {
 	}
 	for _, r := range rb.rules {
 		needs := []string{"inside", "outside", "missing"}
-		if strings.HasPrefix(r.ID, "drift-") {
-			needs = needs[2:] // its curves come with the computing; until then it is unknown
-		}
 		for _, place := range needs {
 			if !have[r.ID][place] {
 				t.Errorf("rule %s has no case %s", r.ID, place)
