@@ -34,6 +34,7 @@ func Card(w io.Writer, rb *triage.Rulebook, v *triage.Verdict, refused []string,
 	c.why(v)
 	c.condition(v)
 	c.size(v)
+	c.computed(v)
 	c.waste(v)
 	c.routes(v)
 	c.open(v)
@@ -307,11 +308,9 @@ func (c *card) waste(v *triage.Verdict) {
 		c.item("", source)
 	}
 	for _, s := range v.Streams {
-		line := s.Title + "."
 		if len(s.Codes) > 0 {
-			line = upperFirst(strings.Join(s.Codes, "; ")) + "."
+			c.item("", upperFirst(strings.Join(s.Codes, "; "))+".")
 		}
-		c.item("", line)
 		c.item("", cite(&s.Record))
 	}
 	for _, l := range v.StateLines() {

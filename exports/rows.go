@@ -80,7 +80,7 @@ func (e *csvEncoder) Row(dst []byte, r *Row) []byte {
 		firedRules(v.HandlingFindings), firedRules(v.ConditionFindings))
 	e.record = append(e.record, factCell(v, triage.FUnit, 0), factCell(v, triage.FEnergy, 6))
 	low, high := bounds(v, triage.FCharge)
-	e.record = append(e.record, low, high, factCell(v, triage.FSwelling, 2), "")
+	e.record = append(e.record, low, high, factCell(v, triage.FSwelling, 2), driftCell(v))
 	for route := range triage.NumRoutes {
 		e.record = append(e.record, v.Routes[route].Class.String())
 	}
@@ -130,6 +130,15 @@ func factCell(v *triage.Verdict, id triage.FactID, decimals int) string {
 		return info.Words[x.Lo]
 	}
 	return x.Lo.Rounded(decimals).String()
+}
+
+// driftCell is the fall of the pack's voltage in mV a day, blank when the
+// readings tell none.
+func driftCell(v *triage.Verdict) string {
+	if rate, ok := v.DriftPerDay(); ok && v.Facts[triage.FDrift].State == triage.Known {
+		return (rate * 1000).Rounded(2).String()
+	}
+	return ""
 }
 
 func bounds(v *triage.Verdict, id triage.FactID) (low, high string) {

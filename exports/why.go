@@ -26,6 +26,7 @@ func (c *card) lines(rb *triage.Rulebook, v *triage.Verdict) {
 		}
 	}
 	c.rule("-")
+	c.curves(v)
 	for i, n := range v.Next {
 		label := ""
 		if i == 0 {

@@ -127,7 +127,7 @@ func (v *Verdict) DriftPerDay() (rate Micro, ok bool) {
 	if r[OcvV].State != Known || r[EarlierOcvV].State != Known || r[EarlierH].State != Known || r[EarlierH].Num < leastHours {
 		return 0, false
 	}
-	return ratio(r[EarlierOcvV].Num-r[OcvV].Num, 24*One, r[EarlierH].Num, up), true
+	return ratio(r[EarlierOcvV].Num-r[OcvV].Num, 24*One, r[EarlierH].Num, down), true
 }
 
 // SwellingRange returns the swelling over nominal as an interval: ± 0.05 mm for

@@ -255,6 +255,10 @@ func (v *Verdict) factsDocument() FactsDocument {
 	}
 	d.EnergyWh, d.SwellingPct = one(FEnergy, 6), one(FSwelling, 2)
 	d.ChargePct, d.MassG = two(FCharge), two(FMass)
+	if rate, ok := v.DriftPerDay(); ok && f[FDrift].State == Known {
+		n := Decimal((rate * 1000).Rounded(2))
+		d.DriftMvDay = &n
+	}
 	return d
 }
 

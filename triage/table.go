@@ -129,7 +129,7 @@ type Duty struct {
 
 // dutyKinds are the kinds of duty, in the order in which they are printed.
 var dutyKinds = []string{"packaging", "one-per-outer", "gross-cap", "net-cap", "count-cap", "mark", "label", "paper",
-	"telephone", "container", "activity", "time-limit", "release", "shipment", "training", "record", "note"}
+	"telephone", "advice", "container", "activity", "time-limit", "release", "shipment", "training", "record", "note"}
 
 // A Stream is what the waste law of a country makes of a waste class.
 type Stream struct {
