@@ -97,6 +97,7 @@ type FactInfo struct {
 	Words  []string // the words of a fact that is no number
 	Fields []FieldID
 	Label  string
+	anyOne bool // any one of the fields answers it
 }
 
 // familyWords are the chemistry families: transport knows no finer.
@@ -159,6 +160,7 @@ var FactTable = func() (t [NumFacts]FactInfo) {
 	t[FFamily] = FactInfo{Name: "family", Words: familyWords, Fields: []FieldID{Chemistry}, Label: "chemistry"}
 	t[FUnit] = FactInfo{Name: "unit", Words: unitWords, Fields: cellCount, Label: "one cell or a battery of several"}
 	t[FEnergy] = numberFact("energy", "Wh", "watt-hour rating", LabelWh, NominalV, RatedMah)
+	t[FEnergy].anyOne = true
 	t[FLithium] = numberFact("lithium", "g", "lithium content", LithiumG)
 	t[FFit] = FactInfo{Name: "fit", Words: Fields[Fit].Words, Fields: []FieldID{Fit}, Label: "loose, installed or packed with"}
 	t[FPurpose] = FactInfo{Name: "purpose", Words: Fields[Purpose].Words, Fields: []FieldID{Purpose}, Label: "purpose"}

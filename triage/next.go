@@ -24,6 +24,7 @@ func (h Handling) nearest() (Reach, bool) {
 // worse, or settle a route: the cheapest first, each once with the worst that
 // it could show, none that the present class forbids.
 func (v *Verdict) measureNext(r *Reading) {
+	v.nextFields = 0
 	reach, any := v.Handling.nearest()
 	if !any {
 		return
@@ -33,11 +34,11 @@ func (v *Verdict) measureNext(r *Reading) {
 		for ; missing != 0; missing &= missing - 1 {
 			id := lowest(missing)
 			for _, f := range FactTable[id].Fields {
-				if !v.worthTaking(r, f, reach) || f == Purpose && (answer == "handling" || answer == "condition") {
+				if v.nextFields.Has(f) || !v.worthTaking(r, f, reach) || f == Purpose && (answer == "handling" || answer == "condition") {
 					continue
 				}
 				v.addNext(Next{f, answer, from, to})
-				if FactTable[id].firstOnly() {
+				if FactTable[id].anyOne {
 					break
 				}
 			}
@@ -118,10 +119,6 @@ func (v *Verdict) gatherSigns(r *Reading) {
 
 var handlingOrder = [...]Handling{Retire, Hold, Isolate, Emergency}
 
-// firstOnly reports whether any one of the fact's fields answers it, so that
-// the cheapest open one is named rather than all.
-func (f *FactInfo) firstOnly() bool { return f.Name == "energy" || f.Name == "warm" }
-
 // worthTaking reports whether the field is open and may be read now.
 func (v *Verdict) worthTaking(r *Reading, f FieldID, reach Reach) bool {
 	state := r[f].State
@@ -129,7 +126,7 @@ func (v *Verdict) worthTaking(r *Reading, f FieldID, reach Reach) bool {
 		s := r.sign(f)
 		state = s.State
 	}
-	if len(Fields[f].NA) > 0 && f != OcvV && slices.Contains(Fields[f].NA, r.kind()) {
+	if len(Fields[f].NA) > 0 && f != OcvV && r[Kind].State == Known && slices.Contains(Fields[f].NA, r.kind()) {
 		return false // does not apply to this kind
 	}
 	switch f {
@@ -152,16 +149,15 @@ func (v *Verdict) worthTaking(r *Reading, f FieldID, reach Reach) bool {
 }
 
 // partner names, for a reading that means nothing alone, the one it belongs to.
-var partner = map[FieldID]FieldID{EarlierCellMin: EarlierCellC, EarlierH: EarlierOcvV,
+var partner = [NumFields]FieldID{EarlierCellMin: EarlierCellC, EarlierH: EarlierOcvV,
 	NewResistanceMohm: ResistanceMohm, NominalThicknessMm: ThicknessMm}
 
+// addNext keeps the first of a field: the worst change is added first.
 func (v *Verdict) addNext(n Next) {
-	for i := range v.Next {
-		if v.Next[i].Field == n.Field {
-			return // the worst change was added first
-		}
+	if !v.nextFields.Has(n.Field) {
+		v.nextFields = v.nextFields.With(n.Field)
+		v.Next = append(v.Next, n)
 	}
-	v.Next = append(v.Next, n)
 }
 
 func lowest(s FactSet) FactID { return FactID(bits.TrailingZeros64(uint64(s))) }

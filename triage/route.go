@@ -169,7 +169,7 @@ func (a *RouteAnswer) decide() {
 	switch {
 	case len(a.Open) > 0:
 		a.Class, a.Way = a.Open[0].class, a.Open[0]
-		a.Open = a.Open[1:]
+		a.Open = slices.Delete(a.Open, 0, 1) // keeps the room for the next cell
 		a.Maybe = slices.DeleteFunc(a.Maybe, func(m MaybeWay) bool { return m.Way.class >= a.Class })
 		slices.SortFunc(a.Maybe, fewerMissing)
 	case len(a.Maybe) > 0:

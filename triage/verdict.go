@@ -116,5 +116,6 @@ type Verdict struct {
 	Told        string // what the recall list says, "" for nothing
 	RecallsRead Date   // when the recall list was read, 0 without one
 
-	merged Reading
+	merged     Reading
+	nextFields FieldSet // the fields in Next
 }

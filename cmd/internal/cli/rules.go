@@ -17,7 +17,7 @@ func newRules(e *env) *cobra.Command {
 		Args:  noArgs,
 		RunE:  func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	cmd.AddCommand(newRulesList(e), newRulesExplain(e), newRulesSources(e), newRulesCheck())
+	cmd.AddCommand(newRulesList(e), newRulesExplain(e), newRulesSources(e), newRulesCheck(), newRulesCompare())
 	return cmd
 }
 
@@ -130,6 +130,54 @@ func newRulesCheck() *cobra.Command {
 			return exports.HouseSummary(cmd.OutOrStdout(), args[0], house, recalls)
 		},
 	}
+}
+
+func newRulesCompare() *cobra.Command {
+	var from, to string
+	var pairs []string
+	var asJSON bool
+	cmd := &cobra.Command{
+		Use:   "compare --from DATE --to DATE [FILE]",
+		Short: "Show which rules change between two days and, given a sheet, which cells",
+		Example: `  pouchward rules compare --from 2025-12-31 --to 2026-01-01
+  pouchward rules compare --from 2025-12-31 --to 2026-01-01 intake.csv`,
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) > 1 {
+				return app.Usage("compare takes one sheet at most")
+			}
+			return nil
+		},
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if from == "" || to == "" {
+				return app.Usage("compare needs --from and --to, such as --from 2025-12-31 --to 2026-01-01")
+			}
+			mapping, err := app.ParseMap(pairs)
+			if err != nil {
+				return err
+			}
+			file := ""
+			if len(args) == 1 {
+				file = args[0]
+			}
+			c, err := app.Compare(from, to, file, "", cmd.InOrStdin(), mapping)
+			if err != nil {
+				return err
+			}
+			if asJSON {
+				return printJSON(cmd, c)
+			}
+			cells := make([]exports.ChangedCell, len(c.Cells))
+			for i, x := range c.Cells {
+				cells[i] = exports.ChangedCell{Row: x.Row, Tag: x.Tag, Changes: x.Changes}
+			}
+			return exports.RuleComparison(cmd.OutOrStdout(), c.From, c.To, c.Rules, cells, c.Rows)
+		},
+	}
+	cmd.Flags().StringVar(&from, "from", "", "the first `date`")
+	cmd.Flags().StringVar(&to, "to", "", "the second `date`")
+	cmd.Flags().StringArrayVar(&pairs, "map", nil, "read a column as a field: `\"Column=field\"` (repeat for more)")
+	cmd.Flags().BoolVar(&asJSON, "json", false, "print as JSON")
+	return cmd
 }
 
 func printJSON(cmd *cobra.Command, v any) error {
