@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"runtime"
 	"slices"
@@ -18,11 +19,12 @@ import (
 type SortOptions struct {
 	Files    []string // "-" is Stdin
 	Stdin    io.Reader
+	Sheet    string            // the sheet of a workbook; "" is its first
 	Map      map[string]string // column name to field name
 	Rulebook *triage.Rulebook
 	Format   string
 	Out      io.Writer
-	Progress io.Writer // counts the bytes read; nil for none
+	Progress io.Writer // counts the bytes read, but for workbooks, which are not read in order; nil for none
 }
 
 // A Summary counts what was sorted.
@@ -91,19 +93,31 @@ func sortFile(opt *SortOptions, name string, sum *Summary, begin func(*intake.Sh
 		}
 		defer f.Close()
 		src, label = f, name
-	}
-	if opt.Progress != nil {
+		if opt.Progress != nil {
+			src = &countedFile{f, opt.Progress}
+		}
+	} else if opt.Progress != nil {
 		src = io.TeeReader(src, opt.Progress)
 	}
-	sheet, err := intake.OpenCSV(label, src, opt.Map)
+	sheet, err := intake.Open(label, src, opt.Sheet, opt.Map)
 	if err != nil {
 		return err
 	}
 	if err := begin(sheet); err != nil {
-		return err
+		return errors.Join(err, sheet.Close())
 	}
-	return pipeline(opt, sheet, sum)
+	return errors.Join(pipeline(opt, sheet, sum), sheet.Close())
 }
+
+// countedFile counts what is read of a file in order.
+type countedFile struct {
+	f     *os.File
+	count io.Writer
+}
+
+func (c *countedFile) Read(p []byte) (int, error)              { return io.TeeReader(c.f, c.count).Read(p) }
+func (c *countedFile) ReadAt(p []byte, off int64) (int, error) { return c.f.ReadAt(p, off) }
+func (c *countedFile) Stat() (fs.FileInfo, error)              { return c.f.Stat() }
 
 func pipeline(opt *SortOptions, sheet *intake.Sheet, sum *Summary) error {
 	workers := runtime.GOMAXPROCS(0)

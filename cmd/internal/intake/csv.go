@@ -35,13 +35,15 @@ func OpenCSV(name string, src io.Reader, mapping map[string]string) (*Sheet, err
 
 type csvRecords struct{ r *csv.Reader }
 
-func (c *csvRecords) next() ([]string, int, error) {
+func (c *csvRecords) next(row *rawRow) error {
 	cells, err := c.r.Read()
 	if err != nil {
-		return nil, 0, explainCSV(err)
+		return explainCSV(err)
 	}
 	line, _ := c.r.FieldPos(0)
-	return cells, line, nil
+	row.reset(line)
+	row.cells = append(row.cells, cells...)
+	return nil
 }
 
 // separator tells comma, semicolon and tab apart by which the first line has
