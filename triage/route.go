@@ -158,9 +158,10 @@ func evalAllOfWay(list []Condition, f *Facts) (Tri, FactSet) {
 	return evalAll(list, f)
 }
 
-// lighter orders ways: by class, then the fewer duties, then id.
+// lighter orders ways: by class, then the fewer duties, then id. A permit's way,
+// whose duties stand in the permit, comes after the rest of its class.
 func lighter(a, b *Way) int {
-	return cmp.Or(cmp.Compare(a.class, b.class), cmp.Compare(len(a.Duties), len(b.Duties)), cmp.Compare(a.ID, b.ID))
+	return cmp.Or(cmp.Compare(a.class, b.class), cmp.Compare(btoi(a.permit), btoi(b.permit)), cmp.Compare(len(a.Duties), len(b.Duties)), cmp.Compare(a.ID, b.ID))
 }
 
 func (a *RouteAnswer) decide() {
@@ -184,4 +185,11 @@ func (a *RouteAnswer) decide() {
 
 func fewerMissing(a, b MaybeWay) int {
 	return cmp.Or(cmp.Compare(a.Missing.Len(), b.Missing.Len()), lighter(a.Way, b.Way))
+}
+
+func btoi(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
 }

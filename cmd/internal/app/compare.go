@@ -58,12 +58,11 @@ func Compare(from, to, file, sheetName string, stdin io.Reader, mapping map[stri
 	if file == "" {
 		return c, nil
 	}
-	sheet, closeFile, err := openSheet(file, sheetName, stdin, mapping)
+	sheet, err := openSheet(file, stdin, sheetName, mapping, nil, nil)
 	if err != nil {
 		return nil, err
 	}
-	defer closeFile()
-	return c, c.sheet(sheet, rb1, rb2)
+	return c, errors.Join(c.sheet(sheet, rb1, rb2), sheet.Close())
 }
 
 func (c *Comparison) sheet(sheet *intake.Sheet, rb1, rb2 *triage.Rulebook) error {

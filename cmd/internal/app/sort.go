@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"runtime"
 	"slices"
 	"strings"
@@ -16,15 +15,15 @@ import (
 
 // SortOptions say which sheets are sorted and how.
 type SortOptions struct {
-	Files     []string // "-" is Stdin
-	Stdin     io.Reader
-	SheetName string            // of a workbook; blank is the first
-	Map       map[string]string // column name to field name
-	HouseMap  map[string]string // the same from the house file, for columns that are there
-	Shop      *Shop
-	Format    string
-	Out       io.Writer
-	Progress  io.Writer // counts the bytes read; nil for none
+	Files    []string // "-" is Stdin
+	Stdin    io.Reader
+	Sheet    string            // the sheet of a workbook; "" is its first
+	Map      map[string]string // column name to field name
+	HouseMap map[string]string // the same from the house file, for columns that are there
+	Shop     *Shop
+	Format   string
+	Out      io.Writer
+	Progress io.Writer // counts the bytes read; nil for none
 }
 
 // A Summary counts what was sorted.
@@ -84,41 +83,14 @@ func Sort(opt SortOptions) (Summary, error) {
 }
 
 func sortFile(opt *SortOptions, name string, sum *Summary, begin func(*intake.Sheet) error) error {
-	sheet, closeFile, err := openSheetCounted(name, opt.SheetName, opt.Stdin, opt.Map, opt.Progress)
+	sheet, err := openSheet(name, opt.Stdin, opt.Sheet, opt.Map, opt.HouseMap, opt.Progress)
 	if err != nil {
 		return err
 	}
-	defer closeFile()
 	if err := begin(sheet); err != nil {
-		return err
+		return errors.Join(err, sheet.Close())
 	}
-	return pipeline(opt, sheet, sum)
-}
-
-// openSheet opens a sheet by name, "-" being stdin. The caller closes it.
-func openSheet(name, sheetName string, stdin io.Reader, mapping map[string]string) (*intake.Sheet, func(), error) {
-	return openSheetCounted(name, sheetName, stdin, mapping, nil)
-}
-
-func openSheetCounted(name, sheetName string, stdin io.Reader, mapping map[string]string, progress io.Writer) (*intake.Sheet, func(), error) {
-	src, label, closeFile := stdin, "standard input", func() {}
-	if name != "-" {
-		f, err := os.Open(name)
-		if err != nil {
-			return nil, nil, fmt.Errorf("opening the sheet: %w", err)
-		}
-		src, label, closeFile = f, name, func() { f.Close() }
-	}
-	if progress != nil {
-		src = io.TeeReader(src, progress)
-	}
-	_ = sheetName
-	sheet, err := intake.OpenCSV(label, src, mapping)
-	if err != nil {
-		closeFile()
-		return nil, nil, err
-	}
-	return sheet, closeFile, nil
+	return errors.Join(pipeline(opt, sheet, sum), sheet.Close())
 }
 
 func pipeline(opt *SortOptions, sheet *intake.Sheet, sum *Summary) error {

@@ -18,16 +18,17 @@ import (
 
 const sortLong = `Judge every row of one or more sheets and print the rows in their order.
 
-A sheet is CSV (comma, semicolon or tab); its first line names the columns, in
-any order: the fields of pouchward fields, x_ columns that pass through, and any
-other column that --map sends to a field. A refused cell never stops its row: the
-row says so in its error column, and the exit code is 3.
+A sheet is CSV (comma, semicolon or tab) or an XLSX workbook; its first line
+names the columns, in any order: the fields of pouchward fields, x_ columns that
+pass through, and any other column that --map sends to a field. JSON lines (one
+object a line) have the same names as keys. A refused cell never stops its row:
+the row says so in its error column, and the exit code is 3.
 
 The table is for reading; csv appends the answers to the columns of the sheet;
 jsonl prints one whole verdict a line.`
 
 func newSort(e *env) *cobra.Command {
-	var format, outName string
+	var format, outName, sheet string
 	var pairs []string
 	var template bool
 	cmd := &cobra.Command{
@@ -36,6 +37,7 @@ func newSort(e *env) *cobra.Command {
 		Long:  sortLong,
 		Example: `  pouchward sort intake.csv
   pouchward sort intake.csv --out verdicts.csv
+  pouchward sort shop.xlsx --sheet November --out verdicts.csv
   pouchward sort old.csv --map "Voltage=ocv_v" --map "Temp=cell_c" --format jsonl
   pouchward sort --template > intake.csv`,
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -49,6 +51,7 @@ func newSort(e *env) *cobra.Command {
 			if err != nil {
 				return err
 			}
+			opt.Sheet = sheet
 			var sum app.Summary
 			if outName == "" {
 				opt.Out = cmd.OutOrStdout()
@@ -69,6 +72,7 @@ func newSort(e *env) *cobra.Command {
 	cmd.Flags().StringVar(&format, "format", "", "table, csv or jsonl (default: by the name of --out, else table)")
 	cmd.Flags().StringVar(&outName, "out", "", "write to this `file`, whole or not at all")
 	cmd.Flags().StringArrayVar(&pairs, "map", nil, "read a column as a field: `\"Column=field\"` (repeat for more)")
+	cmd.Flags().StringVar(&sheet, "sheet", "", "read the sheet of this `name` of a workbook (default: its first)")
 	cmd.Flags().BoolVar(&template, "template", false, "print an empty sheet with the usual columns")
 	return cmd
 }

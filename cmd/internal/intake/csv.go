@@ -11,7 +11,7 @@ import (
 
 // OpenCSV reads the header of a CSV sheet. name is used in errors; mapping gives
 // the field for columns that have names of their own.
-func OpenCSV(name string, src io.Reader, mapping map[string]string) (*Sheet, error) {
+func OpenCSV(name string, src io.Reader, mapping Mapping) (*Sheet, error) {
 	br := bufio.NewReaderSize(src, 256<<10)
 	head, err := br.Peek(64 << 10)
 	if err != nil && !errors.Is(err, io.EOF) && !errors.Is(err, bufio.ErrBufferFull) {
@@ -35,13 +35,15 @@ func OpenCSV(name string, src io.Reader, mapping map[string]string) (*Sheet, err
 
 type csvRecords struct{ r *csv.Reader }
 
-func (c *csvRecords) next() ([]string, int, error) {
+func (c *csvRecords) next(row *rawRow) error {
 	cells, err := c.r.Read()
 	if err != nil {
-		return nil, 0, explainCSV(err)
+		return explainCSV(err)
 	}
 	line, _ := c.r.FieldPos(0)
-	return cells, line, nil
+	row.reset(line)
+	row.cells = append(row.cells, cells...)
+	return nil
 }
 
 // separator tells comma, semicolon and tab apart by which the first line has

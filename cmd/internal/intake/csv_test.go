@@ -11,7 +11,7 @@ import (
 
 func open(t testing.TB, text string, mapping map[string]string) *Sheet {
 	t.Helper()
-	s, err := OpenCSV("t.csv", strings.NewReader(text), mapping)
+	s, err := OpenCSV("t.csv", strings.NewReader(text), NewMapping(mapping, nil))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -73,7 +73,7 @@ func TestSheetIsRefusedWithPlaceAndReason(t *testing.T) {
 		if name == "mapped to bad" {
 			mapping = map[string]string{"Volt": "ocw_v"}
 		}
-		if _, err := OpenCSV("t.csv", strings.NewReader(c.text), mapping); err == nil || !strings.Contains(err.Error(), c.want) || !strings.Contains(err.Error(), "t.csv") {
+		if _, err := OpenCSV("t.csv", strings.NewReader(c.text), NewMapping(mapping, nil)); err == nil || !strings.Contains(err.Error(), c.want) || !strings.Contains(err.Error(), "t.csv") {
 			t.Errorf("%s: got error %v, want one with %q", name, err, c.want)
 		}
 	}

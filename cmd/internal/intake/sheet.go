@@ -15,18 +15,13 @@ import (
 // maxColumns bounds a header: a sheet of readings has some tens.
 const maxColumns = 1000
 
-// records reads the rows of one kind of file as cells.
+// records reads the rows of one kind of file as cells. The first row names the
+// columns.
 type records interface {
-	// next returns the cells of the next row and its place in the file, or
-	// io.EOF. The slice may be reused by the next call, the strings not.
-	next() (cells []string, line int, err error)
-}
-
-// A Row is one row of a sheet: the cells as written, to be read into a reading.
-type Row struct {
-	Line  int      // line of the file on which it begins
-	Cells []string // one for each column of the sheet, blanks added
-	Extra int      // cells beyond the last column that are not blank
+	// next reads the next row into row, or returns io.EOF, and that only when
+	// the file was read to its end and found whole. The slices may be reused by
+	// the next call, the strings not.
+	next(row *rawRow) error
 }
 
 // A Sheet reads rows and knows what each column is.
@@ -35,6 +30,8 @@ type Sheet struct {
 	Columns []Column
 	passing []int // indices of the columns that pass through to the output
 	src     records
+	raw     rawRow
+	closers []func() error
 }
 
 // A Column is one column of a sheet.
@@ -54,28 +51,66 @@ const (
 	OutputColumn                   // the program's own: dropped
 )
 
+// A Mapping gives the field for columns and keys that have names of their own.
+type Mapping map[string]Target
+
+// A Target is the field that a column stands for. With Maybe set the column need
+// not be there: a house file maps what its sheets usually have.
+type Target struct {
+	Field string
+	Maybe bool
+}
+
+// NewMapping joins the mappings that a person asked for and those of the house,
+// which give way.
+func NewMapping(asked, house map[string]string) Mapping {
+	m := Mapping{}
+	for from, to := range house {
+		m[strings.ToLower(strings.TrimSpace(from))] = Target{to, true}
+	}
+	for from, to := range asked {
+		m[strings.ToLower(strings.TrimSpace(from))] = Target{to, false}
+	}
+	return m
+}
+
+// OnClose has f called when the sheet is closed.
+func (s *Sheet) OnClose(f func() error) { s.closers = append(s.closers, f) }
+
 // newSheet reads the header from the first row of src.
-func newSheet(name string, src records, mapping map[string]string) (*Sheet, error) {
+func newSheet(name string, src records, mapping Mapping) (*Sheet, error) {
 	s := &Sheet{Name: name, src: src}
-	names, _, err := src.next()
+	err := src.next(&s.raw)
 	if errors.Is(err, io.EOF) {
 		return nil, fmt.Errorf("reading %s: the file is empty; its first line must name the columns (pouchward sort --template prints one)", name)
 	}
 	if err != nil {
 		return nil, fmt.Errorf("reading %s: %w", name, err)
 	}
-	if err := s.header(names, mapping); err != nil {
+	if err := s.header(s.raw.cells, s.raw.line, mapping); err != nil {
 		return nil, fmt.Errorf("reading %s: %w", name, err)
 	}
 	return s, nil
 }
 
-func (s *Sheet) header(names []string, mapping map[string]string) error {
+// Close frees what the sheet holds: temporary files of a workbook.
+func (s *Sheet) Close() error {
+	var errs []error
+	if c, ok := s.src.(io.Closer); ok {
+		errs = append(errs, c.Close())
+	}
+	for _, c := range s.closers {
+		errs = append(errs, c())
+	}
+	return errors.Join(errs...)
+}
+
+func (s *Sheet) header(names []string, line int, mapping Mapping) error {
 	if len(names) > maxColumns {
-		return fmt.Errorf("line 1 has %d columns; a sheet of readings has at most %d", len(names), maxColumns)
+		return fmt.Errorf("line %d has %d columns; a sheet of readings has at most %d", line, len(names), maxColumns)
 	}
 	var errs []error
-	unused := map[string]string{}
+	unused := Mapping{}
 	for from, to := range mapping {
 		unused[strings.ToLower(strings.TrimSpace(from))] = to
 	}
@@ -83,10 +118,10 @@ func (s *Sheet) header(names []string, mapping map[string]string) error {
 	for i, raw := range names {
 		c, err := column(raw, unused)
 		if err != nil {
-			errs = append(errs, fmt.Errorf("line 1, column %d: %w", i+1, err))
+			errs = append(errs, fmt.Errorf("line %d, column %d: %w", line, i+1, err))
 		} else if c.Kind == FieldColumn {
 			if before, ok := seen[c.Field]; ok {
-				errs = append(errs, fmt.Errorf("line 1, column %d: %q and %q are both %s; keep one", i+1, before, c.Name, triage.Fields[c.Field].Name))
+				errs = append(errs, fmt.Errorf("line %d, column %d: %q and %q are both %s; keep one", line, i+1, before, c.Name, triage.Fields[c.Field].Name))
 			}
 			seen[c.Field] = c.Name
 		}
@@ -95,29 +130,39 @@ func (s *Sheet) header(names []string, mapping map[string]string) error {
 		}
 		s.Columns = append(s.Columns, c)
 	}
-	for from := range unused {
+	for from, to := range unused {
+		if to.Maybe {
+			continue
+		}
 		errs = append(errs, fmt.Errorf("--map names column %q, which the file does not have", from))
 	}
 	if len(errs) == 0 && len(seen) == 0 {
-		errs = append(errs, errors.New("line 1 names no field of a reading (pouchward fields lists them)"))
+		errs = append(errs, fmt.Errorf("line %d names no field of a reading (pouchward fields lists them)", line))
 	}
 	slices.SortFunc(errs, func(a, b error) int { return strings.Compare(a.Error(), b.Error()) })
 	return errors.Join(errs...)
 }
 
+// fieldName returns the field that a column's or key's name stands for: what the
+// mapping says, else the name in lower case with spaces and dashes underlined.
+func fieldName(name string, mapping Mapping) (target string, mapped bool) {
+	key := strings.ToLower(strings.TrimSpace(name))
+	if to, ok := mapping[key]; ok {
+		return to.Field, true
+	}
+	return strings.NewReplacer(" ", "_", "-", "_").Replace(key), false
+}
+
 // column finds out what a column is. A mapping that is used is removed.
-func column(raw string, mapping map[string]string) (Column, error) {
+func column(raw string, mapping Mapping) (Column, error) {
 	name := strings.TrimSpace(raw)
 	if !utf8.ValidString(name) {
 		return Column{}, fmt.Errorf("%q is not UTF-8; save the sheet as CSV in UTF-8", name)
 	}
 	c := Column{Name: name}
-	key := strings.ToLower(name)
-	target, mapped := mapping[key]
+	target, mapped := fieldName(name, mapping)
 	if mapped {
-		delete(mapping, key)
-	} else {
-		target = strings.NewReplacer(" ", "_", "-", "_").Replace(key)
+		delete(mapping, strings.ToLower(name))
 	}
 	if f, ok := triage.FieldByName(target); ok {
 		c.Field = f
@@ -166,17 +211,18 @@ func (s *Sheet) Pass(dst []string, row *Row) []string {
 // Next reads the next row into row, skipping blank ones; io.EOF ends the sheet.
 func (s *Sheet) Next(row *Row) error {
 	for {
-		cells, line, err := s.src.next()
+		err := s.src.next(&s.raw)
 		if errors.Is(err, io.EOF) {
 			return io.EOF
 		}
 		if err != nil {
 			return fmt.Errorf("reading %s: %w", s.Name, err)
 		}
-		row.Line = line
+		row.Line = s.raw.line
 		row.Cells, row.Extra = row.Cells[:0], 0
-		blank := true
-		for i, c := range cells {
+		row.Refused = append(row.Refused[:0], s.raw.refused...)
+		blank := len(row.Refused) == 0
+		for i, c := range s.raw.cells {
 			if strings.TrimSpace(c) != "" {
 				blank = false
 				if i >= len(s.Columns) {
@@ -195,28 +241,4 @@ func (s *Sheet) Next(row *Row) error {
 		}
 		return nil
 	}
-}
-
-// Read fills a reading from a row and returns a text for each refused cell:
-// file, line, column and what is allowed.
-func (s *Sheet) Read(row *Row, r *triage.Reading) (refused []string) {
-	*r = triage.Reading{}
-	for i := range s.Columns {
-		c := &s.Columns[i]
-		if c.Kind != FieldColumn || row.Cells[i] == "" {
-			continue
-		}
-		if err := r.Set(c.Field, row.Cells[i]); err != nil {
-			refused = append(refused, fmt.Sprintf("%s line %d column %d: %v", s.Name, row.Line, i+1, err))
-		}
-	}
-	for _, err := range r.Check() {
-		refused = append(refused, fmt.Sprintf("%s line %d: %v", s.Name, row.Line, err))
-	}
-	if row.Extra > 0 {
-		r.KeepBadSigns()
-		refused = append(refused, fmt.Sprintf("%s line %d: %d cells stand beyond the last column, so cells may have shifted (a decimal comma without quotes?); only the bad signs of this row were believed",
-			s.Name, row.Line, row.Extra))
-	}
-	return refused
 }

@@ -1,0 +1,104 @@
+package intake
+
+import (
+	"fmt"
+	"strings"
+
+	"pouchward/triage"
+)
+
+// A rawRow is a row as its file has it.
+type rawRow struct {
+	line    int
+	cells   []string
+	refused []Refusal
+}
+
+func (r *rawRow) reset(line int) { r.line, r.cells, r.refused = line, r.cells[:0], r.refused[:0] }
+
+// A Refusal says why a file cannot tell what stands in a cell.
+type Refusal struct {
+	Column int // index of the column, -1 when the row has what is in no column
+	Reason string
+}
+
+// unsure marks the text of a refused cell, so that it is refused again, and not
+// read as an answer, when the output is sorted a second time.
+const unsure = " ?"
+
+// A Row is one row of a sheet: the cells as written, to be read into a reading.
+type Row struct {
+	Line    int       // line or row of the file on which it begins
+	Cells   []string  // one for each column of the sheet, blanks added
+	Extra   int       // cells beyond the last column that are not blank
+	Refused []Refusal // what the file itself left unclear
+}
+
+// Read fills a reading from a row and returns a text for each refused cell:
+// file, line, column and what is allowed.
+func (s *Sheet) Read(row *Row, r *triage.Reading) (refused []string) {
+	*r = triage.Reading{}
+	for i := range s.Columns {
+		c := &s.Columns[i]
+		if c.Kind != FieldColumn || row.Cells[i] == "" {
+			continue
+		}
+		err := r.Set(c.Field, row.Cells[i])
+		if why := row.refusal(i); why != nil {
+			err = distrust(c.Field, r, row.Cells[i], why.Reason)
+		}
+		if err != nil {
+			refused = append(refused, fmt.Sprintf("%s line %d column %d: %v", s.Name, row.Line, i+1, err))
+		}
+	}
+	for _, why := range row.Refused {
+		switch {
+		case why.Column < 0:
+			refused = append(refused, fmt.Sprintf("%s line %d: %s", s.Name, row.Line, why.Reason))
+		case why.Column < len(s.Columns) && s.Columns[why.Column].Kind == PassColumn:
+			refused = append(refused, fmt.Sprintf("%s line %d column %d: %s: %s", s.Name, row.Line, why.Column+1, s.Columns[why.Column].Name, why.Reason))
+		}
+	}
+	for _, err := range r.Check() {
+		refused = append(refused, fmt.Sprintf("%s line %d: %v", s.Name, row.Line, err))
+	}
+	if row.Extra > 0 {
+		r.KeepBadSigns()
+		refused = append(refused, fmt.Sprintf("%s line %d: %d cells stand beyond the last column, so cells may have shifted (a decimal comma without quotes?); only the bad signs of this row were believed",
+			s.Name, row.Line, row.Extra))
+	}
+	return refused
+}
+
+// refusal returns what the file itself left unclear about a column, or nil.
+func (row *Row) refusal(column int) *Refusal {
+	for i := range row.Refused {
+		if row.Refused[i].Column == column {
+			return &row.Refused[i]
+		}
+	}
+	return nil
+}
+
+// distrust makes a field that was set from an unclear cell "not known yet",
+// but for bad news: a sign that one of the possible texts says is there, stays.
+func distrust(f triage.FieldID, r *triage.Reading, text, reason string) error {
+	d := &triage.Fields[f]
+	said := r[f]
+	r[f] = triage.Value{State: triage.Asked}
+	switch {
+	case f == triage.Signs && said.State == triage.Known:
+		said.Hi = 0 // no sign is implied to be absent
+		if said.Num != 0 {
+			r[f] = said
+		}
+	case d.Sign || f == triage.Recalled:
+		for part := range strings.SplitSeq(text, unsure) {
+			var one triage.Reading
+			if err := one.Set(f, part); err == nil && one[f].State == triage.Known && one[f].Num == 1 {
+				r[f] = one[f]
+			}
+		}
+	}
+	return &triage.FieldError{Field: d.Name, Text: strings.TrimSuffix(text, unsure), Reason: reason, Want: d.Allowed()}
+}
