@@ -2,6 +2,7 @@ package exports
 
 import (
 	"bytes"
+	"encoding/csv"
 	"strings"
 	"testing"
 
@@ -118,6 +119,21 @@ func TestCardOfEveryClass(t *testing.T) {
 					t.Errorf("%s prints %q", c.name, w)
 				}
 			}
+		}
+	}
+}
+
+// The cells are those that encoding/csv would write.
+func TestCellsAreQuotedAsTheLibraryDoes(t *testing.T) {
+	for _, c := range []string{"", "a", "a,b", `a"b`, "a\nb", " a", "a ", "\u00a0a", `\.`, "3,78 V", "Ünï", "\"", "=1", "-5"} {
+		var want bytes.Buffer
+		w := csv.NewWriter(&want)
+		if err := w.Write([]string{"x", cleanCell(c)}); err != nil {
+			t.Fatal(err)
+		}
+		w.Flush()
+		if got := "x," + string(appendCell(nil, c)) + "\n"; got != want.String() {
+			t.Errorf("%q: got %q, the library writes %q", c, got, want.String())
 		}
 	}
 }

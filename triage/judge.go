@@ -183,11 +183,12 @@ func (v *Verdict) decideSize() {
 }
 
 // decideWaste adds what no rule says: a cell is waste unless it is kept for
-// reuse, and a damaged or recalled one has no expectation of reuse.
+// reuse, and one that is isolated is never charged again, so has no expectation of
+// reuse.
 func (v *Verdict) decideWaste() {
 	p := &v.Facts[FPurpose]
 	forReuse := p.State == Known && Fields[Purpose].Words[p.Lo] == "reuse"
-	if !forReuse || v.Condition > Undetermined {
+	if !forReuse || v.Handling >= Isolate || v.Condition > Undetermined {
 		v.Waste = max(v.Waste, CasingIntact)
 	}
 }

@@ -143,12 +143,9 @@ func parseValue(f FieldID, s string) (Value, error) {
 	if s == "" {
 		return Value{}, nil
 	}
-	low := strings.ToLower(s)
 	if d.Type == TextField {
-		for st := Asked; f == Part && st <= NotApplicable; st++ {
-			if low == stateCodes[st] {
-				return Value{State: st}, nil // a part number is looked up, so "?" is none
-			}
+		if st := stateOf(s); f == Part && st != Known {
+			return Value{State: st}, nil // a part number is looked up, so "?" is none
 		}
 		if len(s) > 200 {
 			return Value{}, errors.New("longer than 200 characters")
@@ -158,10 +155,8 @@ func parseValue(f FieldID, s string) (Value, error) {
 	if len(s) > 400 {
 		return Value{}, errors.New("longer than any reading")
 	}
-	for st := Asked; st <= NotApplicable; st++ {
-		if low == stateCodes[st] {
-			return Value{State: st}, nil
-		}
+	if st := stateOf(s); st != Known {
+		return Value{State: st}, nil
 	}
 	switch d.Type {
 	case NumberField:
@@ -177,6 +172,7 @@ func parseValue(f FieldID, s string) (Value, error) {
 	case ListField:
 		return parseList(d, s)
 	case WordField:
+		low := strings.ToLower(s)
 		for i, w := range d.Words {
 			if low == w {
 				if w == "unknown" {
@@ -187,7 +183,7 @@ func parseValue(f FieldID, s string) (Value, error) {
 		}
 		return Value{}, slip("not a word of this field", low, d.Words)
 	case YesNoField:
-		switch low {
+		switch strings.ToLower(s) {
 		case "yes", "y", "true", "1":
 			return Value{State: Known, Num: 1, Hi: 1}, nil
 		case "no", "n", "false", "0":
@@ -201,7 +197,21 @@ func parseValue(f FieldID, s string) (Value, error) {
 		_, err := ParseDesignation(s)
 		return Value{State: Known, Text: s}, err
 	}
-	return parseSigns(low)
+	return parseSigns(strings.ToLower(s))
+}
+
+// stateOf returns the state that a code such as "?" or "ur" stands for, Known for
+// any other text.
+func stateOf(s string) State {
+	if len(s) > len("cannot") || s[0] >= '0' && s[0] <= '9' {
+		return Known // most values are numbers
+	}
+	for st := Asked; st <= NotApplicable; st++ {
+		if strings.EqualFold(s, stateCodes[st]) {
+			return st
+		}
+	}
+	return Known
 }
 
 func slip(reason, word string, words []string) error {
