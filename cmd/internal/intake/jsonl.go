@@ -242,7 +242,7 @@ func (j *jsonRecords) add(key string, value json.RawMessage) error {
 	}
 	if i := slices.IndexFunc(j.pairs, func(q pair) bool { return q.target == p.target }); i >= 0 {
 		q := &j.pairs[i]
-		q.text = strings.TrimSuffix(q.text, unsure) + unsure + p.text + unsure
+		q.text = strings.TrimSuffix(q.text, unsure) + unsure + " " + p.text + unsure
 		q.reason = fmt.Sprintf("key %q is given twice", key)
 		return nil
 	}
