@@ -48,12 +48,36 @@ func Card(w io.Writer, rb *triage.Rulebook, v *triage.Verdict, refused []string,
 		c.item("NOTICE", n)
 	}
 	c.item("RULES", fmt.Sprintf("Judged for %s by rulebook %.12s. Post is not judged.", v.On, rb.Digest))
-	for _, r := range opt.Routes {
-		c.duties(v, r)
-	}
+	c.routePages(v, opt.Routes)
 	if opt.Why {
 		c.lines(rb, v)
 	}
+	_, err := io.WriteString(w, c.b.String())
+	return err
+}
+
+// Papers draws what is read sitting down: condition, size and waste in short, then
+// each route with what it asks for.
+func Papers(w io.Writer, rb *triage.Rulebook, v *triage.Verdict, refused []string, routes []triage.Route) error {
+	c := card{width: width}
+	title := "PAPERS"
+	if v.Tag != "" {
+		title += "   tag " + spaced(Clean(v.Tag))
+	}
+	fmt.Fprintln(&c.b, title)
+	c.rule("-")
+	c.item("HANDS", strings.ToUpper(v.Handling.String())+". Read the card before you touch it.")
+	c.condition(v)
+	c.size(v)
+	c.waste(v)
+	for _, e := range refused {
+		c.item("REFUSED", Clean(e))
+	}
+	c.routePages(v, routes)
+	for _, n := range v.Notices(rb) {
+		c.item("NOTICE", n)
+	}
+	c.item("RULES", fmt.Sprintf("Judged for %s by rulebook %.12s. Post is not judged.", v.On, rb.Digest))
 	_, err := io.WriteString(w, c.b.String())
 	return err
 }

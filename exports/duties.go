@@ -7,34 +7,50 @@ import (
 	"pouchward/triage"
 )
 
-// duties prints what one route asks for: the way, what goes on and in the
+// routePages prints each route with what it asks for; routes that ask for the
+// same share a page.
+func (c *card) routePages(v *triage.Verdict, routes []triage.Route) {
+	var pages []string
+	names := map[string][]string{}
+	for _, r := range routes {
+		sub := card{width: c.width}
+		sub.duties(v, r)
+		page := sub.b.String()
+		if names[page] == nil {
+			pages = append(pages, page)
+		}
+		names[page] = append(names[page], r.String())
+	}
+	for _, page := range pages {
+		c.rule("-")
+		c.item("ROUTE", strings.Join(names[page], ", "))
+		c.b.WriteString(page)
+	}
+	if len(routes) > 0 {
+		c.item("CARE", "Check against current rules and your authority; this is not legal advice.")
+	}
+}
+
+// duties prints the answer on one route: the way, what goes on and in the
 // package, what goes on paper, each with its paragraph.
 func (c *card) duties(v *triage.Verdict, r triage.Route) {
-	c.rule("-")
 	a := &v.Routes[r]
 	why, source := a.Why()
-	c.item("ROUTE", fmt.Sprintf("%s: %s. %s.", r, strings.ToUpper(a.Class.String()), upperFirst(why)))
+	c.item("ANSWER", fmt.Sprintf("%s. %s.", strings.ToUpper(a.Class.String()), upperFirst(why)))
 	if source != "" {
 		c.item("", "["+source+"]")
 	}
 	if a.Way == nil || a.Class > triage.RouteApproval {
 		for _, m := range a.Maybe {
-			c.item("", "Would open "+m.Way.ID+" ("+m.Way.Class+"): "+needs(m.Missing))
+			c.item("", "Would open "+m.Way.ID+" ("+m.Way.Class+") with: "+needs(m.Missing)+".")
 		}
 		return
-	}
-	if un := v.UN(); un != "" {
-		c.item("UN", un)
 	}
 	kind := ""
 	for _, d := range v.Owed(a.Way.Duties, r.String()) {
 		label := ""
 		if d.Kind != kind {
-			kind, label = d.Kind, strings.ToUpper(d.Kind)
-		}
-		if len(label) > 10 {
-			c.item(label, "")
-			label = ""
+			kind, label = d.Kind, dutyLabels[d.Kind]
 		}
 		c.item(label, d.Text)
 		if d.Words != "" {
@@ -53,10 +69,15 @@ func (c *card) duties(v *triage.Verdict, r triage.Route) {
 		c.item("ALSO OPEN", w.ID+" ("+w.Class+"): "+w.Title)
 	}
 	for _, m := range a.Maybe {
-		c.item("LIGHTER", m.Way.ID+" ("+m.Way.Class+") would open with: "+needs(m.Missing))
+		c.item("LIGHTER", m.Way.ID+" ("+m.Way.Class+") would open with: "+needs(m.Missing)+".")
 	}
-	c.item("CARE", "Check against current rules and your authority; this is not legal advice.")
 }
+
+// dutyLabels are the kinds of duty as a page prints them, ten letters at most.
+var dutyLabels = map[string]string{"packaging": "PACKAGING", "one-per-outer": "ONE A BOX", "gross-cap": "GROSS", "net-cap": "NET",
+	"count-cap": "COUNT", "mark": "MARK", "label": "LABEL", "paper": "PAPER", "telephone": "TELEPHONE", "advice": "ADVICE",
+	"container": "CONTAINER", "activity": "ACTIVITY", "time-limit": "TIME", "release": "RELEASE", "shipment": "SHIPMENT",
+	"training": "TRAINING", "record": "RECORD", "note": "NOTE"}
 
 func needs(facts triage.FactSet) string {
 	var list []string

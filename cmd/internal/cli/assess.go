@@ -23,7 +23,7 @@ A value that is refused still gets a verdict (it counts as not known); the exit
 code is then 3. pouchward fields prints every field with unit and range.`
 
 func newAssess(e *env) *cobra.Command {
-	var ask, asJSON, why bool
+	var ask, asJSON, why, papers bool
 	var routes []string
 	cmd := &cobra.Command{
 		Use:   "assess [--FIELD VALUE]...",
@@ -54,7 +54,11 @@ func newAssess(e *env) *cobra.Command {
 			if opt.Routes, err = triage.ParseRoutes(routes); err != nil {
 				return app.Usage("--route: %v", err)
 			}
-			return printAssessment(cmd.OutOrStdout(), app.Assess(shop, given), e.now, asJSON, opt)
+			a := app.Assess(shop, given)
+			if papers {
+				return printPapers(cmd.OutOrStdout(), a, opt.Routes)
+			}
+			return printAssessment(cmd.OutOrStdout(), a, e.now, asJSON, opt)
 		},
 	}
 	cmd.Flags().SortFlags = false
@@ -62,6 +66,7 @@ func newAssess(e *env) *cobra.Command {
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print the verdict as JSON")
 	cmd.Flags().BoolVar(&why, "why", false, "show every line and the distance to it")
 	cmd.Flags().StringSliceVar(&routes, "route", nil, "show what this `route` asks for (repeat, or all)")
+	cmd.Flags().BoolVar(&papers, "papers", false, "print only the routes and what they ask for")
 	for i := range triage.Fields {
 		f := &triage.Fields[i]
 		cmd.Flags().String(flagName(f.Name), "", flagHelp(f))
@@ -96,6 +101,20 @@ func givenFlags(cmd *cobra.Command) []app.Given {
 		}
 	}
 	return given
+}
+
+// printPapers prints the papers side, of every route unless some were asked for.
+func printPapers(w io.Writer, a *app.Assessment, routes []triage.Route) error {
+	if len(routes) == 0 {
+		routes, _ = triage.ParseRoutes([]string{"all"}) // "all" is always a route word
+	}
+	if err := exports.Papers(w, a.Shop.Rulebook, &a.Verdict, a.Refused, routes); err != nil {
+		return err
+	}
+	if len(a.Refused) > 0 {
+		return app.ErrRefused
+	}
+	return nil
 }
 
 func printAssessment(w io.Writer, a *app.Assessment, now func() time.Time, asJSON bool, opt exports.CardOptions) error {
