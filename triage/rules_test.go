@@ -2,6 +2,7 @@ package triage
 
 import (
 	"bufio"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -186,5 +187,33 @@ func TestNoRulesBeforeTheFirstEdition(t *testing.T) {
 	v := verdict(t, rb, read(t, plain, "swollen=yes"))
 	if v.Routes[AirCargo].Class != RouteForbidden {
 		t.Error("the bar by air ended with its edition")
+	}
+}
+
+// The outcome of every rule stands a second time in the test data, so that a
+// slip in a table is noticed.
+func TestEveryOutcomeIsAsAgreed(t *testing.T) {
+	rb := shipped(t)
+	want := map[string]map[string]string{}
+	for _, row := range rows(t, "outcomes.tsv") {
+		want[row["rule"]] = row
+	}
+	dash := func(s string) string {
+		if s == "" {
+			return "-"
+		}
+		return s
+	}
+	for _, r := range rb.rules {
+		w := want[r.ID]
+		got := map[string]string{"rule": r.ID, "handling": dash(r.Handling), "condition": dash(r.Condition), "size": dash(r.Size),
+			"waste": dash(r.Waste), "lowered_by": dash(r.LoweredBy)}
+		if !maps.Equal(got, w) {
+			t.Errorf("%s: %v, agreed %v", r.ID, got, w)
+		}
+		delete(want, r.ID)
+	}
+	for id := range want {
+		t.Errorf("%s has an agreed outcome and no rule", id)
 	}
 }
