@@ -160,6 +160,9 @@ func Wrap(text string, width int) []string {
 }
 
 func (c *card) hands(v *triage.Verdict, opt CardOptions) {
+	if v.Handling == triage.Emergency && onlyVolts(v) {
+		c.item("UNLESS", "No smoke, hiss, smell or heat and you may have miscounted cells or misread the meter? Stand back, read label and meter again from there.")
+	}
 	label := "DO"
 	for i, l := range v.DoLines() {
 		for j, part := range Wrap(l, c.width-9) {
@@ -188,6 +191,18 @@ func (c *card) hands(v *triage.Verdict, opt CardOptions) {
 			fmt.Fprintf(&c.b, " %-4s     %s\n", mark, part)
 		}
 	}
+}
+
+// onlyVolts reports that nothing but a voltage made the emergency: a slip in the
+// count of cells looks the same.
+func onlyVolts(v *triage.Verdict) bool {
+	for i := range v.HandlingFindings {
+		f := &v.HandlingFindings[i]
+		if f.State == triage.Fired && (f.Rule == nil || f.Rule.Handling == "emergency" && f.Rule.ID != "over-0-20") {
+			return false
+		}
+	}
+	return v.Facts[triage.FRequiredOpen].Lo == 0
 }
 
 func span(minutes int) string {

@@ -97,7 +97,10 @@ func (csvEncoder) Row(dst []byte, r *Row) []byte {
 	for route := range triage.NumRoutes {
 		dst = append(append(dst, v.Routes[route].Class.String()...), ',')
 	}
-	dst = append(append(dst, v.UN()...), ',')
+	if travels(v) {
+		dst = append(dst, v.UN()...)
+	}
+	dst = append(dst, ',')
 	if v.LookAgain > 0 {
 		dst = strconv.AppendInt(dst, int64(v.LookAgain), 10)
 	}
@@ -113,6 +116,16 @@ func (csvEncoder) Row(dst []byte, r *Row) []byte {
 		dst = appendCell(dst, strings.Join(r.Refused, " | "))
 	}
 	return append(dst, '\n')
+}
+
+// travels reports whether some route is open, so that a UN number means anything.
+func travels(v *triage.Verdict) bool {
+	for r := range v.Routes {
+		if v.Routes[r].Class <= triage.RouteApproval {
+			return true
+		}
+	}
+	return false
 }
 
 // appendCell appends a cell from outside: cleaned, and quoted where it must be.
@@ -224,6 +237,9 @@ type tableEncoder struct{}
 // The marks stand beside the class so that the strongest rows are found by eye.
 var tableMarks = [...]string{"  ", "  ", "- ", "# ", "!!"}
 
+// tableWords are the classes as a table prints them: sound is no promise.
+var tableWords = [...]string{"no fault", "retire", "hold", "isolate", "emergency"}
+
 const tableLine = "%5s %s %-9s %-9s %-12s %-7s %-15s %s\n"
 
 func (tableEncoder) Head(dst []byte, _ []string) []byte {
@@ -232,7 +248,7 @@ func (tableEncoder) Head(dst []byte, _ []string) []byte {
 
 func (tableEncoder) Row(dst []byte, r *Row) []byte {
 	v := r.Verdict
-	return fmt.Appendf(dst, tableLine, strconv.Itoa(r.Number), tableMarks[v.Handling], pad(Clean(v.Tag), 9), v.Handling, v.Condition,
+	return fmt.Appendf(dst, tableLine, strconv.Itoa(r.Number), tableMarks[v.Handling], pad(Clean(v.Tag), 9), tableWords[v.Handling], v.Condition,
 		v.Size, v.Waste, decidedBy(v, 16))
 }
 

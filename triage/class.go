@@ -146,3 +146,19 @@ func word(what, w string, words []string) (uint8, error) {
 	}
 	return uint8(i), nil
 }
+
+// AnswerWords returns the words of one of the four answers; ok false for any
+// other column.
+func AnswerWords(answer string) (words []string, ok bool) {
+	switch answer {
+	case "handling":
+		return handlingWords[:], true
+	case "condition":
+		return conditionWords[:], true
+	case "size":
+		return sizeWords[:], true
+	case "waste":
+		return wasteWords[:], true
+	}
+	return nil, false
+}

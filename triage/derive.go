@@ -6,9 +6,12 @@ const (
 	heatWindow   = 30 * One      // min: warmth is explained by heat applied this recently, common practice
 	settleTime   = 24 * One      // h: quiet this long after smoke, hiss, smell or puncture, common practice
 	warmRise     = 3 * One       // K: an unexplained rise of this much is "warm", common practice
+	coldFoil     = 5 * One       // K under the room at which a surface reading is not believed, common practice
+	handFeels    = 30 * One      // °C: a hand that feels no warmth is believed below this without a room temperature
 	flatPack     = Micro(100_000)
 	wrongLimitLo = Micro(3_500_000) // V per cell: a charge limit outside these is not one
 	wrongLimitHi = Micro(4_500_000)
+	limitSlack   = Micro(100_000) // V: the classes of nominal voltage are no sharper than this
 )
 
 func known(lo, hi Micro) Fact { return Fact{State: Known, Lo: lo, Hi: hi} }
@@ -73,7 +76,7 @@ func derive(r *Reading, f *Facts) {
 	deriveCharge(r, f, &count)
 	deriveShape(r, f, count)
 	deriveHealth(r, f)
-	deriveOpen(r, f, perCell)
+	deriveOpen(r, f, perCell, count)
 }
 
 func deriveFamily(r *Reading, f *Facts) {
@@ -88,6 +91,11 @@ func deriveFamily(r *Reading, f *Facts) {
 			v = exactly(sodiumIon)
 		case "nimh":
 			v = exactly(nickel)
+		}
+	}
+	if d := &r[DesignationText]; d.State == Known && v.State == Known {
+		if p, err := ParseDesignation(d.Text); err == nil && (p.Anode == 'I') != (v.Lo == lithiumIon) {
+			v = Fact{State: Asked} // the designation says another chemistry: none is believed
 		}
 	}
 	f[FFamily] = v
@@ -199,7 +207,12 @@ func deriveEnergy(r *Reading, f *Facts) {
 			e = exactly(w)
 		}
 	}
-	if e.State != Known {
+	for _, part := range [...]FieldID{LabelWh, NominalV, RatedMah, TypicalMah} {
+		if r[part].State == Refused {
+			e = Fact{State: Refused} // the part that was not read may be the larger
+		}
+	}
+	if e.State != Known && e.State != Refused {
 		// Cannot only when neither way to a rating is left.
 		byLabel, byProduct := r[LabelWh].State, missing(r[NominalV].State, r[RatedMah].State).State
 		if byLabel.Cannot() && !byProduct.Cannot() {
@@ -246,12 +259,21 @@ func deriveHeat(r *Reading, f *Facts) {
 	}
 	knownToRise := f[FRising].State == Known && f[FRising].Lo >= 2*One
 	heat := r[HeatedMinAgo]
+	if e, m := r[EarlierCellC], r[EarlierCellMin]; cell.State == Known && e.State == Known && cell.Lo >= e.Num &&
+		heat.State == Known && m.State == Known && m.Num < heat.Num {
+		knownToRise = true // with the heat off it must have fallen
+	}
 	explained := heat.State == Known && heat.Num <= heatWindow && !knownToRise
 	f[FHeatExplains] = yes(explained)
 
 	switch {
 	case felt.isYes() || rise.State == Known && rise.Lo >= warmRise && !explained:
 		f[FWarm] = yes(true)
+	case rise.State == Known && rise.Lo <= -coldFoil && !felt.isNo(),
+		rise.State != Known && cell.State == Known && cell.Lo >= handFeels:
+		// Figures swapped, shiny foil, or a hot surface with nothing to compare
+		// it with: warmth is not known.
+		f[FWarm] = Fact{State: Asked}
 	case rise.State == Known || felt.isNo():
 		f[FWarm] = yes(false)
 	default:
@@ -279,31 +301,33 @@ var nominalLimits = [...]struct{ upTo, limit Micro }{
 }
 
 // limitPerCell returns the limited charge voltage of one cell: the label's, else
-// by class of nominal voltage, else 4.20 V. A label limit that no cell has is
-// not used.
+// by class of nominal voltage, else 4.20 V. A label limit that no cell has, or
+// that stands well above the class of its own nominal voltage or chemistry, is
+// not used: of two that disagree the lower shows an overcharge.
 func limitPerCell(r *Reading, series Micro) Micro {
+	class, known := limitOfClass(r, series)
 	if v := r[ChargeLimitV]; v.State == Known {
 		per := ratio(v.Num, One, series, down)
-		if per >= wrongLimitLo && per <= wrongLimitHi {
+		if per >= wrongLimitLo && per <= wrongLimitHi && (!known || per <= class+limitSlack) {
 			return per
 		}
 	}
-	return limitOfClass(r, series)
+	return class
 }
 
-func limitOfClass(r *Reading, series Micro) Micro {
+func limitOfClass(r *Reading, series Micro) (limit Micro, known bool) {
 	if isLFP(r) {
-		return nominalLimits[0].limit
+		return nominalLimits[0].limit, true
 	}
 	if v := r[NominalV]; v.State == Known {
 		per := ratio(v.Num, One, series, down)
 		for i, c := range nominalLimits {
 			if per <= c.upTo && (i > 0 || per >= 3*One) {
-				return c.limit
+				return c.limit, true
 			}
 		}
 	}
-	return 4_200_000
+	return 4_200_000, false
 }
 
 func isLFP(r *Reading) bool {
@@ -372,6 +396,16 @@ func deriveShape(r *Reading, f *Facts, c cells) {
 	if nominal.State != Known && c.designedThickness > 0 && f[FUnit].State == Known && f[FUnit].Lo == unitCell {
 		nominal = exactly(c.designedThickness)
 	}
+	// Of several references the thinnest counts: a cell that grew since an
+	// earlier look has swollen, whatever its label allows.
+	if nominal.State == Known {
+		if c.designedThickness > 0 && f[FUnit].isWord(unitCell) {
+			nominal.Lo = min(nominal.Lo, c.designedThickness)
+		}
+		if e := r[EarlierThicknessMm]; e.State == Known {
+			nominal.Lo = min(nominal.Lo, e.Num)
+		}
+	}
 	f[FSwelling] = missing(t.State, nominal.State)
 	if t.State == Known && nominal.State == Known {
 		f[FSwelling] = exactly(ratio(t.Lo-caliper-nominal.Lo, 100*One, nominal.Lo, down))
@@ -403,11 +437,11 @@ func deriveHealth(r *Reading, f *Facts) {
 
 // deriveOpen says whether a required reading is open, and whether one can never
 // be taken: "cannot be diagnosed" is said of a sign or the voltage only.
-func deriveOpen(r *Reading, f *Facts, perCell State) {
+func deriveOpen(r *Reading, f *Facts, perCell State, count cells) {
 	var open, cannot bool
 	for id := FSwollen; id <= FMisused; id++ {
 		s := f[id].State
-		cannot = cannot || s.Cannot()
+		cannot = cannot || s.Cannot() && !(id == FWarmFelt && f[FWarm].State == Known)
 		open = open || s.NotYet() && id != FWarmFelt
 	}
 	open = open || f[FWarm].State != Known && !f[FWarmFelt].State.Cannot()
@@ -415,10 +449,31 @@ func deriveOpen(r *Reading, f *Facts, perCell State) {
 	ocv := r[OcvV].State
 	cannot = cannot || ocv.Cannot()
 	open = open || ocv.NotYet() || ocv == Known && perCell != Known && perCell != NotApplicable
+	for i := range r {
+		// A refused reading may have been the bad one.
+		open = open || r[i].State == Refused && (Fields[i].Role == Optional || FieldID(i) == Purpose)
+	}
+	open = open || oddCellVolts(r, &count)
 	f[FRequiredOpen], f[FUndiagnosable] = yes(open), yes(cannot)
+	f[FWarmOpen] = yes(f[FWarm].State != Known)
+	f[FDangerOpen] = yes(f[FSmoking].State != Known || f[FHissing].State != Known || f[FOdour].State != Known || f[FPunctured].State != Known)
 	var casing bool
 	for _, id := range [...]FactID{FPunctured, FCracked, FLeaking, FOdour, FHissing, FSmoking, FBurnt} {
 		casing = casing || f[id].State != Known
 	}
 	f[FCasingOpen], f[FFitOpen] = yes(casing), yes(f[FFit].State != Known)
+}
+
+// sumSlack is how far cell voltages may miss the pack's: two meter errors.
+const sumSlack = Micro(50_000)
+
+// oddCellVolts reports cell voltages that do not belong to the pack: another
+// count than the cells in series, or a sum that the pack does not read.
+func oddCellVolts(r *Reading, c *cells) bool {
+	cv := &r[CellVolts]
+	if cv.State != Known || c.series.State != Known || c.series.Lo != c.series.Hi {
+		return false
+	}
+	n, ocv := Micro(cv.N), &r[OcvV]
+	return n*One != c.series.Lo || ocv.State == Known && (ocv.Num < n*cv.Num-sumSlack || ocv.Num > n*cv.Hi+sumSlack)
 }

@@ -57,7 +57,7 @@ func deriveCharge(r *Reading, f *Facts, c *cells) {
 	}
 	f[FCharge] = known(pct.Pct.Lo, pct.Pct.Hi)
 
-	d := driftOf(r, c, rested(r, q))
+	d, given := driftOf(r, c, rested(r, q)), driftOf(r, c, q)
 	switch {
 	case d.State != DriftKnown:
 		f[FDrift] = Fact{State: Asked}
@@ -70,8 +70,10 @@ func deriveCharge(r *Reading, f *Facts, c *cells) {
 		return
 	}
 	f[FDrift] = known(d.PctPerDay.Lo, d.PctPerDay.Hi)
-	// What releases a cell rests on no assumption: the rest as it was given.
-	if given := driftOf(r, c, q); given.State == DriftKnown {
+	if given.State == DriftKnown {
+		// An unknown rest may be the shortest as well as the longest, and what
+		// releases a cell rests on no assumption.
+		f[FDrift].Hi = max(f[FDrift].Hi, given.PctPerDay.Hi)
 		f[FSteady] = yes(r[EarlierH].Num >= settleTime && given.PctPerDay.Hi <= DriftWatchPct)
 	}
 }

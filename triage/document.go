@@ -324,12 +324,19 @@ func (v *Verdict) QuestionLines() []string {
 	return append(out, v.Rejected...)
 }
 
-// Notices returns what a reader must know of dates and papers.
-func (v *Verdict) Notices(rb *Rulebook) []string {
+// PastEditions returns a line for each instrument whose known text ended before
+// the day of the verdict.
+func (v *Verdict) PastEditions() []string {
 	out := []string{}
-	for _, in := range rb.PastEdition() {
+	for _, in := range v.past {
 		out = append(out, "The rules of "+in.ID+" are known until "+in.KnownUntil+" only: check the present edition.")
 	}
+	return out
+}
+
+// Notices returns what a reader must know of dates and papers.
+func (v *Verdict) Notices(rb *Rulebook) []string {
+	out := v.PastEditions()
 	if v.RecallsRead != 0 {
 		text := fmt.Sprintf("Recall list read on %s, %d days ago", v.RecallsRead, v.On-v.RecallsRead)
 		if v.On-v.RecallsRead > RecallDays {

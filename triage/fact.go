@@ -47,6 +47,8 @@ const (
 	FUndiagnosable
 	FCasingOpen
 	FFitOpen
+	FWarmOpen
+	FDangerOpen
 	FKind
 	FFamily
 	FUnit
@@ -156,6 +158,8 @@ var FactTable = func() (t [NumFacts]FactInfo) {
 	t[FUndiagnosable] = yesNoFact("undiagnosable", "a sign or the voltage cannot be told")
 	t[FCasingOpen] = yesNoFact("casing_open", "a sign of a breached casing is open")
 	t[FFitOpen] = yesNoFact("fit_open", "not said whether loose or installed")
+	t[FWarmOpen] = yesNoFact("warm_open", "not known whether it is warm")
+	t[FDangerOpen] = yesNoFact("danger_open", "not looked for smoke, hiss, smell or puncture")
 	t[FKind] = FactInfo{Name: "kind", Words: Fields[Kind].Words, Fields: []FieldID{Kind}, Label: "kind of cell"}
 	t[FFamily] = FactInfo{Name: "family", Words: familyWords, Fields: []FieldID{Chemistry}, Label: "chemistry"}
 	t[FUnit] = FactInfo{Name: "unit", Words: unitWords, Fields: cellCount, Label: "one cell or a battery of several"}

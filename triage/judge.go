@@ -25,6 +25,7 @@ func (rb *Rulebook) Judge(c *Case, v *Verdict) {
 	}
 	derive(v.Reading, &v.Facts)
 
+	v.past = rb.past
 	var aside setAside
 	aside.fill(c, v)
 	for i := range rb.rules {

@@ -15,6 +15,9 @@ func Merge(older, newer *Reading, hours Micro) Reading {
 	}
 	yes := Value{State: Known, Num: 1, Hi: 1}
 	for s := Swollen; s <= Misused; s++ {
+		if s == Warm {
+			continue // warmth is a temperature: it is taken again
+		}
 		if v := older.sign(s); v.State == Known && v.Num == 1 {
 			m[s] = yes
 		}

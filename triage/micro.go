@@ -46,7 +46,11 @@ func (m Micro) Rounded(decimals int) Micro {
 	for range decimals {
 		step /= 10
 	}
-	if m < 0 {
+	const most = Micro(1<<63 - 1)
+	switch {
+	case m > most-step || m < -most+step:
+		return m / step * step // no room to round up
+	case m < 0:
 		return -((-m + step/2) / step * step)
 	}
 	return (m + step/2) / step * step

@@ -101,7 +101,7 @@ func (v *Verdict) ask(r *Reading) {
 			v.Questions = append(v.Questions, Question{Kind: AskRating, A: label.Num, B: computed, Why: ratingDetective(r)})
 		}
 	}
-	if rated := r[RatedMah]; rated.State == Known && rated.Num < 20*One && r.kind() != "coin" {
+	if rated := r[RatedMah]; rated.State == Known && rated.Num < 100*One && r.kind() != "coin" {
 		q(AskSmall, rated.Num, 0)
 	}
 	if r[QuietH].State != Known && (f[FSmoking].isYes() || f[FHissing].isYes() || f[FOdour].isYes() || f[FPunctured].isYes()) {
@@ -149,12 +149,11 @@ func (v *Verdict) askVolts(r *Reading, q func(QuestionKind, Micro, Micro)) {
 	}
 	v.askDrift(r, &c, q)
 	if cv := &r[CellVolts]; cv.State == Known && c.series.Lo == c.series.Hi {
-		n := Micro(cv.N)
-		switch ocv := r[OcvV]; {
+		switch n := Micro(cv.N); {
 		case n*One != c.series.Lo:
 			q(AskCellCount, n*One, c.series.Lo)
-		case ocv.State == Known && (ocv.Num < n*cv.Num-sumSlack || ocv.Num > n*cv.Hi+sumSlack):
-			q(AskCellSum, ocv.Num, 0)
+		case oddCellVolts(r, &c):
+			q(AskCellSum, r[OcvV].Num, 0)
 		}
 	}
 	if c.series.Lo != c.series.Hi {
@@ -167,9 +166,7 @@ func (v *Verdict) askVolts(r *Reading, q func(QuestionKind, Micro, Micro)) {
 	if limit := r[ChargeLimitV]; limit.State == Known {
 		per := ratio(limit.Num, One, c.series.Hi, down)
 		used := limitPerCell(r, c.series.Hi)
-		class := limitOfClass(r, c.series.Hi)
-		// Two classes of nominal voltage apart is more than labels differ.
-		if used != per || r[NominalV].State == Known && per > class+100_000 {
+		if used != per {
 			q(AskLimit, per, used)
 		}
 	}
@@ -177,9 +174,6 @@ func (v *Verdict) askVolts(r *Reading, q func(QuestionKind, Micro, Micro)) {
 		q(AskHighVolts, high.Hi, 0)
 	}
 }
-
-// sumSlack is how far cell voltages may miss the pack's: two meter errors.
-const sumSlack = Micro(50_000)
 
 func (v *Verdict) askDrift(r *Reading, c *cells, q func(QuestionKind, Micro, Micro)) {
 	if r[EarlierOcvV].State != Known || v.Facts[FCellLow].State != Known {

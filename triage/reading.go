@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+	"unicode"
 )
 
 // State says whether a field or fact is known, and if not, why.
@@ -15,6 +16,7 @@ type State uint8
 const (
 	Blank         State = iota // not measured yet
 	Asked                      // ?  written out as not known yet
+	Refused                    // what was written could not be read
 	NoInstrument               // ni no instrument here
 	Unsafe                     // us unsafe to measure
 	NotReachable               // nr not reachable
@@ -24,9 +26,9 @@ const (
 	Known
 )
 
-var stateCodes = [...]string{"", "?", "ni", "us", "nr", "ur", "cannot", "na", ""}
+var stateCodes = [...]string{"", "?", "\x00", "ni", "us", "nr", "ur", "cannot", "na", ""}
 
-var stateWords = [...]string{"NOT MEASURED", "NOT MEASURED", "NO INSTRUMENT", "UNSAFE TO MEASURE", "NOT REACHABLE",
+var stateWords = [...]string{"NOT MEASURED", "NOT MEASURED", "REFUSED", "NO INSTRUMENT", "UNSAFE TO MEASURE", "NOT REACHABLE",
 	"UNREADABLE", "CANNOT BE TOLD", "DOES NOT APPLY", ""}
 
 // Word returns how the state is printed where a number would stand.
@@ -79,13 +81,14 @@ func clip(s string, n int) string {
 }
 
 // Set reads text into field f. When the text is refused the field becomes "not
-// known yet" and the error is a *FieldError. A sign list that is refused in
-// part keeps the signs it names: bad news is never lost to a slip beside it.
+// known yet" and the error is a *FieldError. A sign list that is refused in part
+// keeps the signs it names, and a yes with something beside it stays a yes: bad
+// news is never lost to a slip.
 func (r *Reading) Set(f FieldID, text string) error {
 	v, err := parseValue(f, strings.TrimSpace(text))
 	if err != nil {
-		v.State = Asked
-		if f == Signs && v.Num != 0 {
+		v.State = Refused
+		if (f == Signs || Fields[f].Type == YesNoField) && v.Num != 0 {
 			v.State = Known
 		}
 		r[f] = v
@@ -184,12 +187,16 @@ func parseValue(f FieldID, s string) (Value, error) {
 		return Value{}, slip("not a word of this field", low, d.Words)
 	case YesNoField:
 		switch strings.ToLower(s) {
-		case "yes", "y", "true", "1":
+		case "yes", "y", "true", "1", "x", "✓", "✔":
 			return Value{State: Known, Num: 1, Hi: 1}, nil
 		case "no", "n", "false", "0":
 			return Value{State: Known}, nil
 		}
-		return Value{}, errors.New("neither yes nor no")
+		var v Value
+		if low := strings.ToLower(s); d.Sign && heard(low) != 0 || strings.HasPrefix(low, "yes") {
+			v.Num, v.Hi = 1, 1
+		}
+		return v, errors.New("neither yes nor no")
 	case DateField:
 		day, err := ParseDate(s)
 		return Value{State: Known, Num: Micro(day), Hi: Micro(day)}, err
@@ -262,7 +269,7 @@ func parseSigns(s string) (Value, error) {
 	v := Value{State: Known, Hi: 1}
 	var none bool
 	var bad error
-	for part := range strings.FieldsFuncSeq(s, func(r rune) bool { return r == ';' || r == ',' || r == ' ' || r == '+' }) {
+	for part := range strings.FieldsFuncSeq(s, notInWord) {
 		f, ok := FieldByName(strings.ReplaceAll(part, "-", "_"))
 		switch {
 		case part == "none":
@@ -273,6 +280,9 @@ func parseSigns(s string) (Value, error) {
 			bad = errors.New("recalled is looked up, not seen: give it as a field of its own")
 		default:
 			bad = slip(strconv.Quote(part)+" is not a sign", part, signNames())
+			// What is probably a sign counts as one, so that a slip never
+			// hides an emergency.
+			v.Num |= Micro(heard(part))
 		}
 	}
 	if bad == nil && none && v.Num != 0 {
@@ -287,6 +297,47 @@ func parseSigns(s string) (Value, error) {
 	return v, bad
 }
 
+// notInWord parts a list of signs, however it is joined.
+func notInWord(r rune) bool { return r != '_' && r != '-' && !unicode.IsLetter(r) }
+
+// signsHeard are the words in which people name a sign that is called otherwise
+// here. They are not accepted, but what they say is not lost.
+var signsHeard = map[string]FieldID{
+	"smoke": Smoking, "smokes": Smoking, "fume": Smoking, "fumes": Smoking, "fire": Smoking, "flame": Smoking, "flames": Smoking,
+	"burning": Smoking, "hiss": Hissing, "hisses": Hissing, "pop": Hissing, "popping": Hissing, "smell": Odour, "smells": Odour,
+	"odor": Odour, "hot": Warm, "heat": Warm, "heating": Warm, "bulge": Swollen, "bulged": Swollen, "bulging": Swollen, "puffy": Swollen,
+	"puffed": Swollen, "swelling": Swollen, "swelled": Swollen, "pillow": Swollen, "leak": Leaking, "leaks": Leaking, "leaked": Leaking,
+	"bent": Dented, "dent": Dented, "creased": Dented, "torn": Punctured, "pierced": Punctured, "puncture": Punctured, "hole": Punctured,
+	"crack": Cracked, "broken": Cracked, "corrosion": Corroded, "rust": Corroded, "scorched": Burnt, "burned": Burnt, "burn": Burnt,
+	"water": Wet, "dropped": Misused, "crushed": Misused,
+}
+
+// heard returns the signs that a text names, in our word, in another or with a
+// slip in it.
+func heard(text string) FieldSet {
+	var set FieldSet
+	names := signNames()
+	for part := range strings.FieldsFuncSeq(text, notInWord) {
+		part = strings.ReplaceAll(part, "-", "_")
+		if f, ok := signsHeard[part]; ok {
+			set = set.With(f)
+			continue
+		}
+		for i, n := range names {
+			if len(part) > 2 && editDistance(part, n) <= len(n)/4 {
+				set = set.With(Swollen + FieldID(i))
+			}
+		}
+	}
+	return set
+}
+
+// Hear takes the signs that a refused text names as seen: a sign written into
+// the wrong column must not be lost.
+func (r *Reading) Hear(text string) {
+	heard(strings.ToLower(text)).Each(func(f FieldID) { r[f] = Value{State: Known, Num: 1, Hi: 1} })
+}
+
 // sign returns the value of sign f: its own field, or what the sign list says.
 // A filled field overrides an implied no; a listed sign stays yes.
 func (r *Reading) sign(f FieldID) Value {
@@ -298,9 +349,7 @@ func (r *Reading) sign(f FieldID) Value {
 		return own
 	}
 	if list.State == Known && list.Hi == 1 {
-		if f == Warm && (r[CellC].State == Asked || r[AmbientC].State == Asked) {
-			// Somebody read a thermometer and the figure was refused: a general
-			// "none" does not answer for it.
+		if f == Warm && !r.warmthWhole() {
 			return Value{State: Asked}
 		}
 		return Value{State: Known}
@@ -311,7 +360,19 @@ func (r *Reading) sign(f FieldID) Value {
 	return own
 }
 
-// Kind returns the word of the kind field; blank or unknown is a pouch, the
+// warmthWhole reports whether a general "none" may answer for warmth. It may
+// where no thermometer was read; a figure without its room, a refused one, or one
+// far below the room (the two swapped, shiny foil) says more than the list.
+func (r *Reading) warmthWhole() bool {
+	cell, room := &r[CellC], &r[AmbientC]
+	if cell.State == Known && room.State == Known {
+		return cell.Num > room.Num-coldFoil
+	}
+	return cell.State != Known && room.State != Known &&
+		cell.State != Asked && room.State != Asked && cell.State != Refused && room.State != Refused
+}
+
+// kind returns the word of the kind field; blank or unknown is a pouch, the
 // kind with the most rows to pass.
 func (r *Reading) kind() string {
 	if r[Kind].State != Known {
@@ -343,7 +404,8 @@ func (r *Reading) KeepBadSigns() {
 	for i := range r {
 		f, v := &Fields[i], &r[i]
 		switch {
-		case f.Type == TextField || f.Sign && v.State == Known && v.Num == 1 || FieldID(i) == Recalled && v.State == Known && v.Num == 1:
+		case f.Type == TextField || f.Type == YesNoField && f.Role != Describing && v.State == Known && v.Num == 1:
+		case FieldID(i) == Purpose && v.State == Known && f.Words[v.Num] == "return":
 		case FieldID(i) == Signs && v.State == Known:
 			v.Hi = 0
 		case v.State != Blank:

@@ -23,6 +23,7 @@ type Rulebook struct {
 	Digest string // SHA-256 over the names and bytes of the tables in force, hex
 
 	tables   []*Table
+	past     []*Instrument
 	rules    []*Rule
 	advice   []*Advice
 	streams  []*Stream
@@ -75,6 +76,7 @@ func (ts Tables) On(day Date) (*Rulebook, error) {
 	if len(rb.rules) == 0 || len(rb.advice) == 0 {
 		return nil, fmt.Errorf("no handling rules are in force on %s: choose a later date", day)
 	}
+	rb.past = rb.PastEdition()
 	rb.Digest = hex.EncodeToString(sum.Sum(nil))
 	return rb, nil
 }
@@ -132,4 +134,16 @@ func (rb *Rulebook) PastEdition() []*Instrument {
 		}
 	}
 	return past
+}
+
+// Newest returns the day on which the newest of the tables' texts was read: no
+// clock that shows an earlier day is right.
+func (ts Tables) Newest() Date {
+	var newest Date
+	for _, t := range ts {
+		if d, err := ParseDate(t.Instrument.ReadOn); err == nil {
+			newest = max(newest, d)
+		}
+	}
+	return newest
 }

@@ -116,6 +116,7 @@ type Verdict struct {
 	Told        string // what the recall list says, "" for nothing
 	RecallsRead Date   // when the recall list was read, 0 without one
 
+	past       []*Instrument // instruments past their known text
 	merged     Reading
 	nextFields FieldSet // the fields in Next
 }

@@ -11,7 +11,7 @@ import (
 )
 
 // asking is the order of the questions: no-touch and decisive first.
-var asking = []triage.FieldID{triage.Tag, triage.Signs, triage.Fit, triage.CellC, triage.AmbientC, triage.HeatedMinAgo,
+var asking = []triage.FieldID{triage.Tag, triage.Signs, triage.Kind, triage.Fit, triage.CellC, triage.AmbientC, triage.HeatedMinAgo,
 	triage.Recalled, triage.Chemistry, triage.Series, triage.Parallel, triage.NominalV, triage.RatedMah, triage.LabelWh,
 	triage.ChargeLimitV, triage.OcvV, triage.Rocks, triage.ThicknessMm, triage.NominalThicknessMm, triage.Purpose}
 

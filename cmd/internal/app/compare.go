@@ -79,9 +79,9 @@ func (c *Comparison) sheet(sheet *intake.Sheet, rb1, rb2 *triage.Rulebook) error
 		c.Rows++
 		sheet.Read(&row, &k.Reading)
 		k.On = rb1.On
-		rb1.Judge(&k, &v1)
+		judgeRow(rb1, &k, &v1, row.Written)
 		k.On = rb2.On
-		rb2.Judge(&k, &v2)
+		judgeRow(rb2, &k, &v2, row.Written)
 		if changes := v1.Changed(&v2); len(changes) > 0 {
 			c.Cells = append(c.Cells, CellChange{Row: c.Rows, Tag: v1.Tag, Changes: changes})
 		}

@@ -20,6 +20,7 @@ type Shop struct {
 	Rulebook *triage.Rulebook
 	House    *triage.House // nil without a house file
 	Recalls  *triage.RecallList
+	Notice   string // that the clock is not believed, "" for nothing
 }
 
 // OpenShop loads the rules in force on a day given as text (blank: the day of
@@ -37,6 +38,11 @@ func OpenShop(day, houseFile string, now time.Time) (*Shop, error) {
 		return nil, fmt.Errorf("loading the embedded rule tables: %w", err)
 	}
 	s := &Shop{}
+	if newest := tables.Newest(); day == "" && on < newest {
+		// A flat clock battery must not take the verdict away.
+		s.Notice = fmt.Sprintf("The clock says %s, before these rules were written: judged for %s. Set the clock, or give --on.", on, newest)
+		on = newest
+	}
 	if houseFile != "" {
 		if s.House, s.Recalls, err = CheckHouse(houseFile); err != nil {
 			return nil, err
@@ -173,4 +179,13 @@ func recallEntry(row []string, at map[string]int) (e triage.RecallEntry, err err
 		errs = append(errs, errors.New("part, notice and read_on are needed"))
 	}
 	return e, errors.Join(errs...)
+}
+
+// NewestRules returns the rulebook of the newest texts.
+func NewestRules() (*triage.Rulebook, error) {
+	tables, err := triage.Embedded()
+	if err != nil {
+		return nil, fmt.Errorf("loading the embedded rule tables: %w", err)
+	}
+	return tables.On(tables.Newest())
 }

@@ -28,10 +28,12 @@ type SortOptions struct {
 
 // A Summary counts what was sorted.
 type Summary struct {
-	Rows     int
-	ByClass  [triage.Emergency + 1]int
-	Refused  int      // refused fields
-	Examples []string // the first few refusals
+	Rows       int
+	ByClass    [triage.Emergency + 1]int
+	Refused    int      // refused fields
+	Questioned int      // rows with a question, which only JSON lines print
+	Notice     string   // that the rules of an instrument are past their edition
+	Examples   []string // the first few refusals
 }
 
 // maxExamples is how many refusals are shown in words.
@@ -165,7 +167,7 @@ func judge(opt *SortOptions, work <-chan *batch) {
 		b.out, b.summary = b.out[:0], Summary{}
 		for i := range b.n {
 			refused := b.sheet.Read(&b.rows[i], &c.Reading)
-			opt.Shop.Rulebook.Judge(&c, &v)
+			judgeRow(opt.Shop.Rulebook, &c, &v, b.rows[i].Written)
 			row.Number, row.Refused = b.first+i, refused
 			row.Cells = b.sheet.Pass(row.Cells[:0], &b.rows[i])
 			b.out = enc.Row(b.out, &row)
@@ -175,8 +177,27 @@ func judge(opt *SortOptions, work <-chan *batch) {
 	}
 }
 
+// judgeRow judges a row. One whose cells may have shifted is judged as written
+// too, and raised to the worse of the two.
+func judgeRow(rb *triage.Rulebook, c *triage.Case, v *triage.Verdict, written *triage.Reading) {
+	c.Raises = c.Raises[:0]
+	if written != nil {
+		as := *c
+		as.Reading = *written
+		rb.Judge(&as, v)
+		c.Raises = append(c.Raises, triage.Raise{Handling: v.Handling, Condition: v.Condition, By: "the row as written"})
+	}
+	rb.Judge(c, v)
+}
+
 func (s *Summary) count(v *triage.Verdict, refused []string) {
 	s.Rows++
+	if len(v.Questions) > 0 || v.Told != "" {
+		s.Questioned++
+	}
+	if past := len(v.PastEditions()); past > 0 && s.Notice == "" {
+		s.Notice = v.PastEditions()[0]
+	}
 	s.ByClass[v.Handling]++
 	s.Refused += len(refused)
 	if room := maxExamples - len(s.Examples); room > 0 {
@@ -187,11 +208,18 @@ func (s *Summary) count(v *triage.Verdict, refused []string) {
 func (s *Summary) add(o *Summary) {
 	s.Rows += o.Rows
 	s.Refused += o.Refused
+	s.Questioned += o.Questioned
+	if s.Notice == "" {
+		s.Notice = o.Notice
+	}
 	for i := range s.ByClass {
 		s.ByClass[i] += o.ByClass[i]
 	}
 	s.Examples = append(s.Examples, o.Examples[:min(maxExamples-len(s.Examples), len(o.Examples))]...)
 }
+
+// summaryWords name the classes; the last is a finding of these readings, no more.
+var summaryWords = [...]string{"with no fault seen", "retire", "hold", "isolate", "emergency"}
 
 // Text returns the summary in words, the worst class first.
 func (s *Summary) Text() string {
@@ -199,10 +227,13 @@ func (s *Summary) Text() string {
 	fmt.Fprintf(&b, "%d judged:", s.Rows)
 	for h := int(triage.Emergency); h >= 0; h-- {
 		if s.ByClass[h] > 0 {
-			fmt.Fprintf(&b, " %d %s,", s.ByClass[h], triage.Handling(h))
+			fmt.Fprintf(&b, " %d %s,", s.ByClass[h], summaryWords[h])
 		}
 	}
-	text := strings.TrimSuffix(b.String(), ",") + "."
+	text := strings.TrimRight(b.String(), ",:") + "."
+	if s.Questioned > 0 {
+		text += fmt.Sprintf(" %d rows have a question (--format jsonl prints it).", s.Questioned)
+	}
 	if s.Refused > 0 {
 		text += fmt.Sprintf(" %d refused fields, each treated as not known.", s.Refused)
 	}

@@ -69,7 +69,7 @@ func newAssess(e *env) *cobra.Command {
 	cmd.Flags().BoolVar(&papers, "papers", false, "print only the routes and what they ask for")
 	for i := range triage.Fields {
 		f := &triage.Fields[i]
-		cmd.Flags().String(flagName(f.Name), "", flagHelp(f))
+		cmd.Flags().StringArray(flagName(f.Name), nil, flagHelp(f))
 	}
 	return cmd
 }
@@ -96,8 +96,10 @@ func flagHelp(f *triage.Field) string {
 func givenFlags(cmd *cobra.Command) []app.Given {
 	var given []app.Given
 	for i := range triage.Fields {
-		if f := cmd.Flags().Lookup(flagName(triage.Fields[i].Name)); f.Changed {
-			given = append(given, app.Given{Field: triage.FieldID(i), Text: f.Value.String()})
+		// A flag given twice is not silently the last: both reach the judging.
+		values, _ := cmd.Flags().GetStringArray(flagName(triage.Fields[i].Name)) // defined above
+		for _, v := range values {
+			given = append(given, app.Given{Field: triage.FieldID(i), Text: v})
 		}
 	}
 	return given

@@ -3,6 +3,7 @@ package cli
 import (
 	"github.com/spf13/cobra"
 
+	"pouchward/cmd/internal/app"
 	"pouchward/exports"
 )
 
@@ -12,11 +13,11 @@ func newEmergency(e *env) *cobra.Command {
 		Short: "Print the emergency card: away, warn, call, count",
 		Args:  noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			shop, err := e.shop()
+			// The card depends on no date, no clock and no house file.
+			rb, err := app.NewestRules()
 			if err != nil {
 				return err
 			}
-			rb := shop.Rulebook
 			_, colour := terminal(cmd.OutOrStdout())
 			return exports.EmergencyCard(cmd.OutOrStdout(), rb, colour)
 		},

@@ -28,6 +28,8 @@ type env struct {
 	now   func() time.Time
 	on    string // --on
 	house string // --house
+
+	errOut io.Writer
 }
 
 // shop loads the rules in force and the house file, which the environment may
@@ -37,13 +39,17 @@ func (e *env) shop() (*app.Shop, error) {
 	if house == "" {
 		house = os.Getenv("POUCHWARD_HOUSE")
 	}
-	return app.OpenShop(e.on, house, e.now())
+	s, err := app.OpenShop(e.on, house, e.now())
+	if err == nil && s.Notice != "" {
+		fmt.Fprintln(e.errOut, "NOTICE "+s.Notice)
+	}
+	return s, err
 }
 
 // Main runs the program and returns its exit code.
 func Main(args []string, in io.Reader, out, errOut io.Writer, now func() time.Time) int {
-	root := newRoot(&env{now: now})
-	root.SetArgs(args)
+	root := newRoot(&env{now: now, errOut: errOut})
+	root.SetArgs(bareSigns(args))
 	root.SetIn(in)
 	root.SetOut(out)
 	root.SetErr(errOut)
@@ -57,6 +63,21 @@ func Main(args []string, in io.Reader, out, errOut io.Writer, now func() time.Ti
 		return exit.Code
 	}
 	return app.ExitFailed
+}
+
+// bareSigns reads a sign's flag without a value, as in --smoking --swollen, as a
+// yes: the next flag is never its value.
+func bareSigns(args []string) []string {
+	out := make([]string, 0, len(args))
+	for i, a := range args {
+		if name, ok := strings.CutPrefix(a, "--"); ok && (i+1 == len(args) || strings.HasPrefix(args[i+1], "--")) {
+			if f, known := triage.FieldByName(strings.ReplaceAll(name, "-", "_")); known && triage.Fields[f].Sign {
+				a += "=yes"
+			}
+		}
+		out = append(out, a)
+	}
+	return out
 }
 
 const rootLong = `Pouchward judges a pulled lithium-ion cell: what the hands do now, its condition

@@ -91,7 +91,7 @@ func sortOptions(e *env, cmd *cobra.Command, files []string, format, outName str
 	}
 	if opt.Format = format; format == "" {
 		opt.Format = "table"
-		if ext := strings.TrimPrefix(filepath.Ext(outName), "."); ext == "csv" || ext == "jsonl" {
+		if ext := strings.ToLower(strings.TrimPrefix(filepath.Ext(outName), ".")); ext == "csv" || ext == "jsonl" {
 			opt.Format = ext
 		}
 	}
@@ -127,6 +127,9 @@ func reportSummary(w io.Writer, sum *app.Summary, outName string) error {
 	}
 	if more := sum.Refused - len(sum.Examples); more > 0 {
 		fmt.Fprintf(w, "  and %d more, in the error column\n", more)
+	}
+	if sum.Notice != "" {
+		fmt.Fprintln(w, "NOTICE "+sum.Notice)
 	}
 	if sum.Refused > 0 {
 		return app.ErrRefused

@@ -27,15 +27,42 @@ func OpenCSV(name string, src io.Reader, mapping Mapping) (*Sheet, error) {
 		_, _ = br.Discard(3) // peeked, so it is there
 		head = head[3:]
 	}
-	r := csv.NewReader(br)
+	limit := &recordLimit{r: br}
+	r := csv.NewReader(limit)
 	r.Comma = separator(head)
 	r.ReuseRecord, r.FieldsPerRecord = true, -1
-	return newSheet(name, &csvRecords{r}, mapping)
+	return newSheet(name, &csvRecords{r, limit}, mapping)
 }
 
-type csvRecords struct{ r *csv.Reader }
+type csvRecords struct {
+	r     *csv.Reader
+	limit *recordLimit
+}
+
+// maxRecord is how much may be read for one row: a quote that is never closed
+// would otherwise take the whole file into memory.
+const maxRecord = 1 << 20
+
+// recordLimit fails once a row has taken more than maxRecord. What the readers
+// hold in their buffers comes on top.
+type recordLimit struct {
+	r    io.Reader
+	used int
+}
+
+var errLongRecord = fmt.Errorf("a row longer than %d kB; is a quote (\") never closed?", maxRecord>>10)
+
+func (l *recordLimit) Read(p []byte) (int, error) {
+	if l.used > maxRecord {
+		return 0, errLongRecord
+	}
+	n, err := l.r.Read(p)
+	l.used += n
+	return n, err
+}
 
 func (c *csvRecords) next(row *rawRow) error {
+	c.limit.used = 0
 	cells, err := c.r.Read()
 	if err != nil {
 		return explainCSV(err)
@@ -74,7 +101,7 @@ func separator(head []byte) rune {
 // explainCSV adds what to do about it to a syntax error.
 func explainCSV(err error) error {
 	var pe *csv.ParseError
-	if !errors.As(err, &pe) {
+	if errors.Is(err, errLongRecord) || !errors.As(err, &pe) {
 		return err
 	}
 	return fmt.Errorf("line %d, column %d: %w; a \" inside a cell is written \"\" and the cell put in quotes; nothing after this line was read",

@@ -138,3 +138,16 @@ func FuzzSheet(f *testing.F) {
 		}
 	})
 }
+
+// An unclosed quote is an error after one row's worth of text, not a whole file
+// in memory.
+func TestAnEndlessRowIsRefused(t *testing.T) {
+	s := open(t, "tag,signs\nA,none\nB,\"swollen\n"+strings.Repeat("C,none\n", 1_000_000), nil)
+	var row Row
+	if err := s.Next(&row); err != nil {
+		t.Fatal(err)
+	}
+	if err := s.Next(&row); err == nil || !strings.Contains(err.Error(), "never closed") {
+		t.Errorf("got %v", err)
+	}
+}

@@ -66,7 +66,7 @@ func TestJSONValuesReadAsTyped(t *testing.T) {
 			if (said == "") != (c.refused == "") || !strings.Contains(said, c.refused) {
 				t.Errorf("%s: refused %q, want %q", text, said, c.refused)
 			}
-			if c.refused != "" && got.readings[last][f].State != triage.Asked {
+			if c.refused != "" && got.readings[last][f].State != triage.Refused {
 				t.Errorf("%s: a refused value is %v", text, got.readings[last][f])
 			}
 		}
@@ -113,7 +113,7 @@ func TestJSONKeyGivenTwice(t *testing.T) {
 		t.Fatalf("refused %v, %v", got.refused, got.err)
 	}
 	r := got.readings[0]
-	if r[triage.OcvV].State != triage.Asked || r[triage.Swollen].State != triage.Asked || r[triage.Tag].State == triage.Known {
+	if r[triage.OcvV].State != triage.Refused || r[triage.Swollen].State != triage.Refused || r[triage.Tag].State == triage.Known {
 		t.Errorf("believed: %v %v %v", r[triage.OcvV], r[triage.Swollen], r[triage.Tag])
 	}
 	if r[triage.Smoking].Num != 1 || r[triage.Recalled].Num != 1 || !triage.FieldSet(r[triage.Signs].Num).Has(triage.Dented) || r[triage.Signs].Hi != 0 {

@@ -1,6 +1,8 @@
 package intake
 
 import (
+	"slices"
+
 	"fmt"
 	"strings"
 
@@ -32,14 +34,26 @@ type Row struct {
 	Cells   []string  // one for each column of the sheet, blanks added
 	Extra   int       // cells beyond the last column that are not blank
 	Refused []Refusal // what the file itself left unclear
+
+	// Written is the row as it stands, kept by Read when its cells may have
+	// shifted and the reading was cut down to what may still be believed.
+	Written *triage.Reading
 }
 
 // Read fills a reading from a row and returns a text for each refused cell:
 // file, line, column and what is allowed.
 func (s *Sheet) Read(row *Row, r *triage.Reading) (refused []string) {
 	*r = triage.Reading{}
+	var heard []int // cells that were refused and may name a sign
 	for i := range s.Columns {
 		c := &s.Columns[i]
+		if c.Kind == OutputColumn && foreignAnswer(c.Name, row.Cells[i]) {
+			// A column of the shop's own under one of our names is replaced,
+			// but what it says of the cell is not lost.
+			refused = append(refused, fmt.Sprintf("%s line %d column %d: %s %q is replaced by the verdict; rename the column to x_%s to keep it",
+				s.Name, row.Line, i+1, c.Name, clipText(row.Cells[i]), c.Name))
+			heard = append(heard, i)
+		}
 		if c.Kind != FieldColumn || row.Cells[i] == "" {
 			continue
 		}
@@ -49,7 +63,11 @@ func (s *Sheet) Read(row *Row, r *triage.Reading) (refused []string) {
 		}
 		if err != nil {
 			refused = append(refused, fmt.Sprintf("%s line %d column %d: %v", s.Name, row.Line, i+1, err))
+			heard = append(heard, i)
 		}
+	}
+	for _, i := range heard {
+		r.Hear(row.Cells[i])
 	}
 	for _, why := range row.Refused {
 		switch {
@@ -62,9 +80,12 @@ func (s *Sheet) Read(row *Row, r *triage.Reading) (refused []string) {
 	for _, err := range r.Check() {
 		refused = append(refused, fmt.Sprintf("%s line %d: %v", s.Name, row.Line, err))
 	}
+	row.Written = nil
 	if row.Extra > 0 {
+		written := *r
+		row.Written = &written
 		r.KeepBadSigns()
-		refused = append(refused, fmt.Sprintf("%s line %d: %d cells stand beyond the last column, so cells may have shifted (a decimal comma without quotes?); only the bad signs of this row were believed",
+		refused = append(refused, fmt.Sprintf("%s line %d: %d cells stand beyond the last column, so cells may have shifted (a decimal comma without quotes?); the row was judged by the worse of what stands there and its bad signs alone",
 			s.Name, row.Line, row.Extra))
 	}
 	return refused
@@ -85,7 +106,7 @@ func (row *Row) refusal(column int) *Refusal {
 func distrust(f triage.FieldID, r *triage.Reading, text, reason string) error {
 	d := &triage.Fields[f]
 	said := r[f]
-	r[f] = triage.Value{State: triage.Asked}
+	r[f] = triage.Value{State: triage.Refused}
 	switch {
 	case f == triage.Signs && said.State == triage.Known:
 		said.Hi = 0 // no sign is implied to be absent
@@ -101,4 +122,19 @@ func distrust(f triage.FieldID, r *triage.Reading, text, reason string) error {
 		}
 	}
 	return &triage.FieldError{Field: d.Name, Text: strings.TrimSuffix(text, unsure), Reason: reason, Want: d.Allowed()}
+}
+
+// foreignAnswer reports whether a cell under one of the program's own answer
+// columns holds words that are none of the program's.
+func foreignAnswer(column, cell string) bool {
+	words, ok := triage.AnswerWords(strings.ToLower(column))
+	cell = strings.TrimSpace(cell)
+	return ok && cell != "" && !slices.Contains(words, strings.ToLower(cell))
+}
+
+func clipText(s string) string {
+	if r := []rune(s); len(r) > 40 {
+		return string(r[:40]) + "..."
+	}
+	return s
 }

@@ -102,7 +102,7 @@ func TestCellsReadAsTheyShow(t *testing.T) {
 		if (said == "") != (c.refused == "") || !strings.Contains(said, c.refused) || said != "" && !strings.Contains(said, "t.xlsx line 2 column 2") {
 			t.Errorf("%s: refused %q, want %q", c.name, said, c.refused)
 		}
-		if f, ok := triage.FieldByName(c.field); ok && c.refused != "" && got.readings[0][f].State != triage.Asked {
+		if f, ok := triage.FieldByName(c.field); ok && c.refused != "" && got.readings[0][f].State != triage.Refused {
 			t.Errorf("%s: a refused cell is %v", c.name, got.readings[0][f])
 		}
 		// The text of a refused cell is refused again when it comes back as CSV.
@@ -164,7 +164,7 @@ func TestMergedCellsHideNothingBad(t *testing.T) {
 		t.Errorf("refused %v", got.refused)
 	}
 	r := got.readings
-	if r[0][triage.Swollen].State != triage.Known || r[0][triage.Rocks].State != triage.Asked || r[0][triage.Signs].State != triage.Asked {
+	if r[0][triage.Swollen].State != triage.Known || r[0][triage.Rocks].State != triage.Refused || r[0][triage.Signs].State != triage.Refused {
 		t.Errorf("first row: %v %v %v", r[0][triage.Swollen], r[0][triage.Rocks], r[0][triage.Signs])
 	}
 	if v := r[1][triage.Swollen]; v.State != triage.Known || v.Num != 1 {
