@@ -66,10 +66,11 @@ func derive(r *Reading, f *Facts) {
 	f[FFit], f[FPurpose] = r[Fit].fact(), r[Purpose].fact()
 	f[FTypeTested], f[FWhMarked] = r[TypeTested].fact(), r[WhMarked].fact()
 	f[FLithium] = r[LithiumG].fact()
-	f[FMass] = r[MassG].fact()
+	f[FMass], f[FScaleMass] = r[MassG].fact(), r[MassG].fact()
 	deriveFamily(r, f)
 	count := deriveCount(r, f)
 	deriveMark(f)
+	f[FWhMark188], f[FWhMark348] = f.markUnlessMade(r, markSince188), f.markUnlessMade(r, markSince348)
 	deriveEnergy(r, f)
 	deriveHeat(r, f)
 	perCell := deriveVolts(r, f, count)
@@ -163,6 +164,27 @@ func deriveMark(f *Facts) {
 	default:
 		f[FWhMarkMet] = missing(unit.State, mark.State)
 	}
+}
+
+// The days since which a battery has its rating on the case: a small one of UN
+// special provision 188 (b), any of special provision 348.
+var markSince188, markSince348 = mustDate("2009-01-01"), mustDate("2012-01-01")
+
+func mustDate(s string) Date {
+	d, err := ParseDate(s)
+	if err != nil {
+		panic(err)
+	}
+	return d
+}
+
+// markUnlessMade is the mark that a rule wants of what was made on or after a
+// day. A day that is not known excuses nothing.
+func (f *Facts) markUnlessMade(r *Reading, since Date) Fact {
+	if made := &r[MadeOn]; made.State == Known && Date(made.Num) < since {
+		return yes(true)
+	}
+	return f[FWhMarkMet]
 }
 
 // impliedSeries returns the least and the greatest count of lithium-ion cells

@@ -75,7 +75,7 @@ func (rb *Rulebook) Explained(route string) ([]Explained, error) {
 		for i := range t.Streams {
 			x := &t.Streams[i]
 			if route == "" && x.inForce(rb.On) {
-				e := explainRecord(&x.Record, "stream", "waste "+strings.Join(x.Waste, ", ")+" in "+x.Country+": "+strings.Join(x.Codes, "; "))
+				e := explainRecord(&x.Record, "stream", "waste "+strings.Join(x.Waste, ", ")+" in "+x.Country+x.origin()+": "+strings.Join(x.Codes, "; "))
 				for i := range x.Duties {
 					e.Duties = append(e.Duties, x.Duties[i].doc())
 				}
@@ -102,6 +102,14 @@ func (rb *Rulebook) Explained(route string) ([]Explained, error) {
 		}
 	}
 	return list, nil
+}
+
+// origin says for which origin a stream is, "" for either.
+func (s *Stream) origin() string {
+	if s.Origin == "" {
+		return ""
+	}
+	return ", from " + s.Origin
 }
 
 func (q *Quantity) limit() string {

@@ -59,8 +59,11 @@ const (
 	FTypeTested
 	FWhMarked
 	FWhMarkMet
+	FWhMark188
+	FWhMark348
 	FCharge
 	FMass
+	FScaleMass
 	FCondition
 	NumFacts
 )
@@ -171,8 +174,11 @@ var FactTable = func() (t [NumFacts]FactInfo) {
 	t[FTypeTested] = yesNoFact("type_tested", "UN 38.3 type test shown", TypeTested)
 	t[FWhMarked] = yesNoFact("wh_marked", "watt-hours stand on the case", WhMarked)
 	t[FWhMarkMet] = yesNoFact("wh_mark_met", "watt-hours stand on the case, or it is one cell", WhMarked, Series, Parallel)
+	t[FWhMark188] = yesNoFact("wh_mark_188", "watt-hours stand on the case, or it is one cell, or it was made before 2009", WhMarked, Series, Parallel)
+	t[FWhMark348] = yesNoFact("wh_mark_348", "watt-hours stand on the case, or it is one cell, or it was made before 2012", WhMarked, Series, Parallel)
 	t[FCharge] = numberFact("charge", "%", "state of charge", OcvV)
 	t[FMass] = numberFact("mass", "g", "mass", MassG)
+	t[FScaleMass] = numberFact("scale_mass", "g", "mass on a scale", MassG)
 	t[FCondition] = FactInfo{Name: "condition", Words: conditionWords[:], Label: "condition for carriage"}
 	return t
 }()

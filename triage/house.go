@@ -29,6 +29,7 @@ type Shop struct {
 	Site       string `toml:"site"`
 	Country    string `toml:"country"` // ISO 3166 alpha-2; blank is US, whose federal baseline stands in
 	State      string `toml:"state"`
+	Origin     string `toml:"origin"` // of the waste: municipal (households and the like) or trade; blank prints both
 	TimeZone   string `toml:"time_zone"`
 	Solo       bool   `toml:"solo"` // one person may determine
 	RecallList string `toml:"recall_list"`
@@ -270,6 +271,9 @@ func (h *House) checkFacts(shipped Tables) []error {
 	}
 	if c := h.Shop.Country; c != "" && (len(c) != 2 || strings.ToUpper(c) != c) {
 		errs = append(errs, fmt.Errorf("shop: country %q: use two capital letters, such as US, DE or GB", c))
+	}
+	if o := h.Shop.Origin; o != "" && !slices.Contains(originWords, o) {
+		errs = append(errs, slip(fmt.Sprintf("shop: origin %q is none of %s", o, strings.Join(originWords, ", ")), o, originWords))
 	}
 	return errs
 }

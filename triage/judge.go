@@ -197,6 +197,17 @@ func (v *Verdict) decideWaste() {
 // BaselineCountry is whose waste law stands in where the house names none.
 const BaselineCountry = "US"
 
+// originWords say where waste comes from: European codes differ by it.
+var originWords = []string{"municipal", "trade"}
+
+// euMembers are the member states of the European Union, whose group code is EU.
+const euMembers = "AT BE BG CY CZ DE DK EE ES FI FR GR HR HU IE IT LT LU LV MT NL PL PT RO SE SI SK"
+
+// covers reports whether a rule of a country or group is for a shop in country.
+func covers(rule, country string) bool {
+	return rule == country || rule == "EU" && len(country) == 2 && strings.Contains(euMembers, country)
+}
+
 // streamsOf collects what the waste law of the shop's country makes of the cell.
 func (rb *Rulebook) streamsOf(c *Case, v *Verdict) {
 	country := c.Country
@@ -204,7 +215,7 @@ func (rb *Rulebook) streamsOf(c *Case, v *Verdict) {
 		country = BaselineCountry
 	}
 	for _, s := range rb.streams {
-		if s.Country != country || s.waste>>v.Waste&1 == 0 || s.forClasses>>v.Condition&1 == 0 {
+		if !covers(s.Country, country) || s.Origin != "" && c.Origin != "" && s.Origin != c.Origin || s.waste>>v.Waste&1 == 0 || s.forClasses>>v.Condition&1 == 0 {
 			continue
 		}
 		if t, _ := s.when.eval(&v.Facts); t != No {
@@ -212,7 +223,7 @@ func (rb *Rulebook) streamsOf(c *Case, v *Verdict) {
 		}
 	}
 	for _, s := range rb.states {
-		if v.Waste != NotWaste && s.Country == country && (s.State == "" || s.State == c.State) {
+		if v.Waste != NotWaste && covers(s.Country, country) && (s.State == "" || s.State == c.State) {
 			v.States = append(v.States, s)
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/pelletier/go-toml/v2"
@@ -135,7 +136,8 @@ var dutyKinds = []string{"packaging", "one-per-outer", "gross-cap", "net-cap", "
 type Stream struct {
 	Record
 	Waste   []string `toml:"waste"`
-	Country string   `toml:"country"` // ISO 3166 alpha-2
+	Country string   `toml:"country"` // ISO 3166 alpha-2, or the group EU
+	Origin  string   `toml:"origin"`  // municipal or trade; blank is either
 	Codes   []string `toml:"codes"`
 	Duties  []Duty   `toml:"duty"`
 
@@ -425,6 +427,9 @@ func (s *Stream) compile(t *Table) error {
 	s.waste = set
 	if len(s.Waste) == 0 || s.Country == "" {
 		errs = append(errs, errors.New("needs waste and country"))
+	}
+	if s.Origin != "" && !slices.Contains(originWords, s.Origin) {
+		errs = append(errs, fmt.Errorf("origin %q is none of %s", s.Origin, strings.Join(originWords, ", ")))
 	}
 	return errors.Join(append(append(errs, err), compileDuties(s.Duties)...)...)
 }

@@ -33,6 +33,7 @@ type Case struct {
 	Recalls        *RecallList
 	Country        string // ISO 3166 alpha-2 of the shop; blank is US, the federal baseline
 	State          string // state or region of the shop
+	Origin         string // origin of the shop's waste: municipal or trade; blank is not said
 }
 
 // FindingState says how a rule took part in the verdict.

@@ -60,6 +60,7 @@ func (s *Shop) Case() triage.Case {
 	c := triage.Case{On: s.Rulebook.On, Recalls: s.Recalls}
 	if s.House != nil {
 		c.Solo, c.Country, c.State = s.House.Shop.Solo, s.House.Shop.Country, s.House.Shop.State
+		c.Origin = s.House.Shop.Origin
 		c.InHand = s.House.InHand(s.Rulebook.On)
 	}
 	return c
