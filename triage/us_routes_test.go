@@ -114,6 +114,13 @@ func (c *routeCase) differs(v *Verdict) string {
 	if a.Class.String() != c.want || c.way != "" && wayID(a) != c.way {
 		return fmt.Sprintf("%s: %s by way %q, want %s by %q (%s)", c.route, a.Class, wayID(a), c.want, c.way, c.source)
 	}
+	// The sections of the packing instructions by air exclude one another.
+	if strings.HasPrefix(c.route, "air-") && len(a.Open) > 0 {
+		return fmt.Sprintf("%s: open by %s and by %s too", c.route, wayID(a), a.Open[0].ID)
+	}
+	if strings.HasPrefix(c.route, "air-") && a.Class < RouteApproval && len(a.Asked) > 0 {
+		return fmt.Sprintf("%s: open by %s, and %s asks for an approval", c.route, wayID(a), a.Asked[0].ID)
+	}
 	return ""
 }
 
