@@ -20,7 +20,9 @@ func chargeQuery(r *Reading, f *Facts, c *cells) ChargeQuery {
 	case f[FFamily].State != Known || c.designated && (c.designation.Cathode == "F" || c.designation.Cathode == "X"):
 		q.Family = FamilyUnknown // F stands for iron phosphate on some labels
 	}
-	pouch := r[Kind].State != Known || r[Kind].Num <= 1
+	// A kind that was not said may be any: the default of pouch serves the bench,
+	// not a limit of carriage.
+	pouch := r[Kind].State == Known && r[Kind].Num <= 1
 	nickel := c.designated && c.designation.NickelRich() || !pouch || q.Limit == 0 || q.Limit == 4_200_000
 	q.NickelExcluded = !nickel
 	if v := r[RestH]; v.State == Known {
@@ -56,6 +58,9 @@ func deriveCharge(r *Reading, f *Facts, c *cells) {
 		pct.Pct = Interval{0, fullPct}
 	}
 	f[FCharge] = known(pct.Pct.Lo, pct.Pct.Hi)
+	if s := f[FPackVolts].State; s != Known {
+		f[FCharge] = Fact{State: s} // volts of single cells never stand in for the pack's
+	}
 
 	d, given := driftOf(r, c, rested(r, q)), driftOf(r, c, q)
 	switch {

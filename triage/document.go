@@ -393,9 +393,18 @@ func (a *RouteAnswer) Why() (why, source string) {
 		})
 		return "not known: " + needs, m.Way.Source
 	case a.Closed != nil:
-		return "closed: " + a.Closed.Title, a.Closed.Source
+		c := a.failed
+		return fmt.Sprintf("%s %s, and %s asks: %s", FactTable[c.Fact].Label, a.failedFact.Text(c.Fact), lowerTitle(a.Closed.Title), c.Limit()), a.Closed.Source
 	}
 	return "no way is for this condition", ""
+}
+
+// lowerTitle puts a title inside a sentence; names keep their capitals.
+func lowerTitle(s string) string {
+	if len(s) > 1 && s[1] >= 'a' && s[1] <= 'z' {
+		return string(s[0]|0x20) + s[1:]
+	}
+	return s
 }
 
 // UN returns the UN number by chemistry and fit, or "" while one is unknown.

@@ -99,11 +99,12 @@ func TestNickelCurveOnlyWhereItMayBe(t *testing.T) {
 		return rep.Charge.Curves.Has(CurveNickel)
 	}
 	for reading, want := range map[string]bool{
-		"charge_limit_v=4.40":                  false,
+		"charge_limit_v=4.40 kind=pouch":       false,
+		"charge_limit_v=4.40":                  true, // not said to be a pouch
 		"charge_limit_v=4.20":                  true,
 		"":                                     true, // limit unknown
 		"charge_limit_v=4.40 kind=cylindrical": true,
-		"charge_limit_v=4.40 designation=1INP5/63/97": true,
+		"charge_limit_v=4.40 kind=pouch designation=1INP5/63/97": true,
 	} {
 		if got := nickel(reading); got != want {
 			t.Errorf("%q: nickel %v, want %v", reading, got, want)

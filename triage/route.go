@@ -115,7 +115,10 @@ func judgeWay(w *Way, c *Case, v *Verdict, a *RouteAnswer, barred *barring) {
 	}
 	t, open := w.when.evalWay(&v.Facts)
 	if t == No {
-		a.Closed = w
+		if n := w.when.misses(&v.Facts); a.Closed == nil || n <= a.misses {
+			a.Closed, a.misses, a.failed = w, n, w.when.failed(&v.Facts)
+			a.failedFact = v.Facts[a.failed.Fact]
+		}
 		return
 	}
 	missing |= open | barred.maybe
@@ -158,6 +161,50 @@ func evalAllOfWay(list []Condition, f *Facts) (Tri, FactSet) {
 	return evalAll(list, f)
 }
 
+// misses says how far a way is from being met, by its nearer list: conditions that say which case it is for (fit,
+// purpose) weigh more than those that the cell fails.
+func (w *When) misses(f *Facts) int {
+	n := missesOf(w.all, f)
+	if len(w.or) > 0 {
+		n = min(n, missesOf(w.or, f))
+	}
+	return n
+}
+
+// failed returns the condition that keeps the nearer list from being met: what a
+// reader is told.
+func (w *When) failed(f *Facts) Condition {
+	list := w.all
+	if len(w.or) > 0 && missesOf(w.or, f) < missesOf(w.all, f) {
+		list = w.or
+	}
+	var first *Condition
+	for i := range list {
+		c := &list[i]
+		if f[c.Fact].State.Cannot() || c.eval(f) == No {
+			if first == nil || first.op == isWord && c.op != isWord {
+				first = c
+			}
+		}
+	}
+	if first == nil {
+		return Condition{}
+	}
+	return *first
+}
+
+func missesOf(list []Condition, f *Facts) (n int) {
+	for i := range list {
+		if c := &list[i]; f[c.Fact].State.Cannot() || c.eval(f) == No {
+			n++
+			if c.Fact == FFit || c.Fact == FPurpose {
+				n += 100
+			}
+		}
+	}
+	return n
+}
+
 // lighter orders ways: by class, then the fewer duties, then id. A permit's way,
 // whose duties stand in the permit, comes after the rest of its class.
 func lighter(a, b *Way) int {
@@ -184,7 +231,15 @@ func (a *RouteAnswer) decide() {
 }
 
 func fewerMissing(a, b MaybeWay) int {
-	return cmp.Or(cmp.Compare(a.Missing.Len(), b.Missing.Len()), lighter(a.Way, b.Way))
+	return cmp.Or(cmp.Compare(a.Missing.Len(), b.Missing.Len()), asks(a.Way)-asks(b.Way), lighter(a.Way, b.Way))
+}
+
+// asks is 1 for a way on approval: the question is named for the way that needs none.
+func asks(w *Way) int {
+	if w.Approval != nil {
+		return 1
+	}
+	return 0
 }
 
 func btoi(b bool) int {

@@ -15,7 +15,7 @@ import (
 const usDay = "2026-11-25"
 
 // usBase is a complete reading of one faultless cell of 19.25 Wh; a case overrides some of its fields.
-const usBase = "signs=none recalled=no cell_c=22 ambient_c=21 ocv_v=3.80 chemistry=li-ion series=1 parallel=1 " +
+const usBase = "kind=pouch signs=none recalled=no cell_c=22 ambient_c=21 ocv_v=3.80 chemistry=li-ion series=1 parallel=1 " +
 	"nominal_v=3.85 rated_mah=5000 fit=loose purpose=recycle type_tested=yes wh_marked=yes"
 
 var usRoutes = []Route{USHighway, USRail, USVessel}
@@ -113,6 +113,13 @@ func (c *routeCase) differs(v *Verdict) string {
 	a := &v.Routes[route]
 	if a.Class.String() != c.want || c.way != "" && wayID(a) != c.way {
 		return fmt.Sprintf("%s: %s by way %q, want %s by %q (%s)", c.route, a.Class, wayID(a), c.want, c.way, c.source)
+	}
+	// The sections of the packing instructions by air exclude one another.
+	if strings.HasPrefix(c.route, "air-") && len(a.Open) > 0 {
+		return fmt.Sprintf("%s: open by %s and by %s too", c.route, wayID(a), a.Open[0].ID)
+	}
+	if strings.HasPrefix(c.route, "air-") && a.Class < RouteApproval && len(a.Asked) > 0 {
+		return fmt.Sprintf("%s: open by %s, and %s asks for an approval", c.route, wayID(a), a.Asked[0].ID)
 	}
 	return ""
 }

@@ -73,12 +73,16 @@ type RouteAnswer struct {
 	Class    RouteClass
 	Way      *Way       // the lightest open way, or the way asked for
 	Bar      *Bar       // the bar that closed all ways
-	Closed   *Way       // the way that closed last, when no bar did
+	Closed   *Way       // the way that came nearest, when no bar closed all
 	Open     []*Way     // the other open ways
 	Maybe    []MaybeWay // ways that could open, the fewest missing facts first
 	Asked    []*Way     // ways on approval
 	NoTable  bool       // no rule table covers this route and chemistry yet
 	Declined bool       // the table does not cover this chemistry
+
+	misses     int       // how far Closed is from being met
+	failed     Condition // the condition that closed it, and its value
+	failedFact Fact
 }
 
 // A Next is a reading worth taking, and the worst that it could show.
