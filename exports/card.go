@@ -357,27 +357,34 @@ func (c *card) waste(v *triage.Verdict) {
 	}
 }
 
-// routes groups the routes that have the same answer for the same reason.
+// routeLabels are the answers as the table of routes prints them.
+var routeLabels = [...]string{"SMALL", "GROUND", "RECYCLING", "REGULATED", "DAMAGED", "CRITICAL", "APPROVAL", "UNDECIDED", "FORBIDDEN"}
+
+// routes is the table of all routes, grouped by answer, the lightest first; routes
+// with the same answer for the same reason share a line.
 func (c *card) routes(v *triage.Verdict) {
-	label := "ROUTES"
-	var done [triage.NumRoutes]bool
-	for r := range triage.NumRoutes {
-		if done[r] {
-			continue
-		}
-		why, source := v.Routes[r].Why()
-		names := []string{r.String()}
-		for o := r + 1; o < triage.NumRoutes; o++ {
-			if w, s := v.Routes[o].Why(); w == why && s == source && v.Routes[o].Class == v.Routes[r].Class {
-				names = append(names, o.String())
-				done[o] = true
+	c.item("ROUTES", "by answer, the lightest first:")
+	for class := range routeLabels {
+		label := routeLabels[class]
+		var done [triage.NumRoutes]bool
+		for r := range triage.NumRoutes {
+			if done[r] || v.Routes[r].Class != triage.RouteClass(class) {
+				continue
 			}
+			why, source := v.Routes[r].Why()
+			names := []string{r.String()}
+			for o := r + 1; o < triage.NumRoutes; o++ {
+				if w, s := v.Routes[o].Why(); w == why && s == source && v.Routes[o].Class == v.Routes[r].Class {
+					names = append(names, o.String())
+					done[o] = true
+				}
+			}
+			c.item(label, strings.Join(names, ", ")+": "+why+".")
+			if source != "" {
+				c.item("", "["+source+"]")
+			}
+			label = ""
 		}
-		c.item(label, fmt.Sprintf("%s: %s. %s.", strings.Join(names, ", "), strings.ToUpper(v.Routes[r].Class.String()), upperFirst(why)))
-		if source != "" {
-			c.item("", "["+source+"]")
-		}
-		label = ""
 	}
 }
 

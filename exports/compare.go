@@ -31,9 +31,6 @@ func RuleComparison(w io.Writer, from, to string, rules []triage.RuleChange, cel
 		}
 		c.item(strings.ToUpper(r.Change), fmt.Sprintf("%s (%s), %s: %s", r.ID, r.Kind, when, r.Title))
 		c.item("", "["+r.Source+"]")
-		if r.Note != "" {
-			c.item("", r.Note)
-		}
 	}
 	if compared > 0 {
 		c.rule("-")

@@ -40,6 +40,9 @@ func (ts Tables) CompareDays(from, to Date) []RuleChange {
 		}
 	}
 	duties := func(r *Record, list []Duty, f, u Date) {
+		if !inForce(from, f, u) || !inForce(to, f, u) {
+			return // they come and go with their record
+		}
 		for i := range list {
 			d := &list[i]
 			if d.from != 0 || d.until != 0 {
@@ -48,8 +51,12 @@ func (ts Tables) CompareDays(from, to Date) []RuleChange {
 		}
 	}
 	for _, t := range ts {
+		codes := map[string]string{}
+		for i := range t.Streams {
+			codes[t.Streams[i].ID] = " (" + strings.Join(t.Streams[i].Codes, "; ") + ")"
+		}
 		t.eachRecord(func(kind string, r *Record) {
-			add(RuleChange{ID: r.ID, Kind: kind, Title: r.Title, Source: r.Source, Note: r.Note}, max(r.from, t.from), earlier(r.until, t.until))
+			add(RuleChange{ID: r.ID, Kind: kind, Title: r.Title + codes[r.ID], Source: r.Source, Note: r.Note}, max(r.from, t.from), earlier(r.until, t.until))
 		})
 		for i := range t.Ways {
 			w := &t.Ways[i]

@@ -391,6 +391,9 @@ func (a *RouteAnswer) Why() (why, source string) {
 			}
 			needs += FactTable[id].Label
 		})
+		if m.Asks {
+			needs += "; even then only on approval: " + m.Way.Approval.Name
+		}
 		return "not known: " + needs, m.Way.Source
 	case a.Closed != nil:
 		c := a.failed

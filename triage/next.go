@@ -68,7 +68,7 @@ func (v *Verdict) measureNext(r *Reading) {
 	}
 	for route := range NumRoutes {
 		for _, m := range v.Routes[route].Maybe {
-			add(m.Missing, route.String(), v.Routes[route].Class.String(), m.Way.class.String())
+			add(m.Missing, route.String(), v.Routes[route].Class.String(), m.Best().String())
 		}
 	}
 	v.gatherSigns(r)

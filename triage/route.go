@@ -122,10 +122,11 @@ func judgeWay(w *Way, c *Case, v *Verdict, a *RouteAnswer, barred *barring) {
 		return
 	}
 	missing |= open | barred.maybe
+	asks := w.Approval != nil && !slices.Contains(c.InHand, w.ID)
 	switch {
 	case missing != 0:
-		a.Maybe = append(a.Maybe, MaybeWay{w, missing})
-	case w.Approval != nil && !slices.Contains(c.InHand, w.ID):
+		a.Maybe = append(a.Maybe, MaybeWay{w, missing, asks})
+	case asks:
 		a.Asked = append(a.Asked, w)
 	default:
 		a.Open = append(a.Open, w)

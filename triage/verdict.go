@@ -66,6 +66,15 @@ type Finding struct {
 type MaybeWay struct {
 	Way     *Way
 	Missing FactSet
+	Asks    bool // it also needs an approval that is not in hand
+}
+
+// Best returns the class that the way would give: approval where one is asked.
+func (m *MaybeWay) Best() RouteClass {
+	if m.Asks {
+		return RouteApproval
+	}
+	return m.Way.class
 }
 
 // A RouteAnswer is the shipping class on one route and what led to it.
