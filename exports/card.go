@@ -371,10 +371,10 @@ func (c *card) routes(v *triage.Verdict) {
 			if done[r] || v.Routes[r].Class != triage.RouteClass(class) {
 				continue
 			}
-			why, source := v.Routes[r].Why()
+			why, source := v.RouteWhy(r)
 			names := []string{r.String()}
 			for o := r + 1; o < triage.NumRoutes; o++ {
-				if w, s := v.Routes[o].Why(); w == why && s == source && v.Routes[o].Class == v.Routes[r].Class {
+				if w, s := v.RouteWhy(o); w == why && s == source && v.Routes[o].Class == v.Routes[r].Class {
 					names = append(names, o.String())
 					done[o] = true
 				}

@@ -35,7 +35,7 @@ func (c *card) routePages(v *triage.Verdict, routes []triage.Route) {
 // package, what goes on paper, each with its paragraph.
 func (c *card) duties(v *triage.Verdict, r triage.Route) {
 	a := &v.Routes[r]
-	why, source := a.Why()
+	why, source := v.RouteWhy(r)
 	c.item("ANSWER", fmt.Sprintf("%s. %s.", strings.ToUpper(a.Class.String()), upperFirst(why)))
 	if source != "" {
 		c.item("", "["+source+"]")

@@ -157,7 +157,7 @@ func TestAirEveryAnswerIsDefined(t *testing.T) {
 // and not from the table.
 func airFault(route Route, v *Verdict, inHand bool) string {
 	a := &v.Routes[route]
-	why, _ := a.Why()
+	why, _ := v.RouteWhy(route)
 	switch {
 	case a.Class > RouteForbidden || why == "":
 		return "no class or no reason"

@@ -110,7 +110,7 @@ func (v *Verdict) Changed(w *Verdict) []AnswerChange {
 	for r := range NumRoutes {
 		a, b := &v.Routes[r], &w.Routes[r]
 		if from, to := a.answer(), b.answer(); from != to {
-			why, source := b.Why()
+			why, source := w.RouteWhy(r)
 			list = append(list, AnswerChange{Answer: r.String(), From: from, To: to, Why: why, Source: source})
 		}
 	}

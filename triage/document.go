@@ -350,7 +350,7 @@ func (v *Verdict) Notices(rb *Rulebook) []string {
 func (v *Verdict) routeDoc(r Route) RouteDoc {
 	a := &v.Routes[r]
 	d := RouteDoc{Class: a.Class.String(), Duties: []DutyDoc{}, Open: []string{}, Maybe: []MaybeDoc{}}
-	d.Why, d.Source = a.Why()
+	d.Why, d.Source = v.RouteWhy(r)
 	if a.Way != nil {
 		d.Way = a.Way.ID
 		d.Duties = v.Owed(a.Way.Duties, r.String())
@@ -369,8 +369,11 @@ func (v *Verdict) routeDoc(r Route) RouteDoc {
 	return d
 }
 
-// Why says in words what decided the route, and the source.
-func (a *RouteAnswer) Why() (why, source string) {
+// RouteWhy says in words what decided a route, and the source.
+func (v *Verdict) RouteWhy(r Route) (why, source string) { return v.Routes[r].why(&v.Facts) }
+
+// why says in words what decided the route, and the source.
+func (a *RouteAnswer) why(f *Facts) (why, source string) {
 	switch {
 	case a.Way != nil && a.Class == RouteApproval:
 		return "not lawful until approved: " + a.Way.Approval.Name + ", by " + a.Way.Approval.By, a.Way.Source
@@ -395,9 +398,11 @@ func (a *RouteAnswer) Why() (why, source string) {
 			needs += "; even then only on approval: " + m.Way.Approval.Name
 		}
 		return "not known: " + needs, m.Way.Source
-	case a.Closed != nil:
+	case a.Closed != nil && a.failed != nil:
 		c := a.failed
-		return fmt.Sprintf("%s %s, and %s asks: %s", FactTable[c.Fact].Label, a.failedFact.Text(c.Fact), lowerTitle(a.Closed.Title), c.Limit()), a.Closed.Source
+		return fmt.Sprintf("%s %s, and %s asks: %s", FactTable[c.Fact].Label, f[c.Fact].Text(c.Fact), lowerTitle(a.Closed.Title), c.Limit()), a.Closed.Source
+	case a.Closed != nil:
+		return "closed: " + a.Closed.Title, a.Closed.Source
 	}
 	return "no way is for this condition", ""
 }

@@ -55,7 +55,7 @@ func (v *Verdict) reset() {
 	v.Advice, v.Next, v.Questions, v.Rejected = v.Advice[:0], v.Next[:0], v.Questions[:0], v.Rejected[:0]
 	for i := range v.Routes {
 		a := &v.Routes[i]
-		*a = RouteAnswer{Open: a.Open[:0], Maybe: a.Maybe[:0], Asked: a.Asked[:0]}
+		*a = RouteAnswer{Open: a.Open[:0], Maybe: a.Maybe[:0], Asked: a.Asked[:0], closed: a.closed[:0]}
 	}
 }
 

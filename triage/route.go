@@ -38,7 +38,7 @@ func (rb *Rulebook) judgeRoute(route Route, c *Case, v *Verdict) {
 				}
 			}
 		}
-		a.decide()
+		a.decide(&v.Facts)
 		return
 	}
 	family := &v.Facts[FFamily]
@@ -49,7 +49,7 @@ func (rb *Rulebook) judgeRoute(route Route, c *Case, v *Verdict) {
 	for _, w := range rb.ways[route] {
 		judgeWay(w, c, v, a, &barred)
 	}
-	a.decide()
+	a.decide(&v.Facts)
 }
 
 // barring is what the bars of one route do to one cell.
@@ -97,7 +97,7 @@ func judgeWay(w *Way, c *Case, v *Verdict, a *RouteAnswer, barred *barring) {
 		return
 	} else if f.State != Known {
 		if f.State.Cannot() {
-			a.Closed = w
+			a.closed = append(a.closed, w)
 			return
 		}
 		missing = missing.With(FFamily)
@@ -115,10 +115,7 @@ func judgeWay(w *Way, c *Case, v *Verdict, a *RouteAnswer, barred *barring) {
 	}
 	t, open := w.when.evalWay(&v.Facts)
 	if t == No {
-		if n := w.when.misses(&v.Facts); a.Closed == nil || n <= a.misses {
-			a.Closed, a.misses, a.failed = w, n, w.when.failed(&v.Facts)
-			a.failedFact = v.Facts[a.failed.Fact]
-		}
+		a.closed = append(a.closed, w)
 		return
 	}
 	missing |= open | barred.maybe
@@ -174,7 +171,7 @@ func (w *When) misses(f *Facts) int {
 
 // failed returns the condition that keeps the nearer list from being met: what a
 // reader is told.
-func (w *When) failed(f *Facts) Condition {
+func (w *When) failed(f *Facts) *Condition {
 	list := w.all
 	if len(w.or) > 0 && missesOf(w.or, f) < missesOf(w.all, f) {
 		list = w.or
@@ -188,10 +185,7 @@ func (w *When) failed(f *Facts) Condition {
 			}
 		}
 	}
-	if first == nil {
-		return Condition{}
-	}
-	return *first
+	return first
 }
 
 func missesOf(list []Condition, f *Facts) (n int) {
@@ -212,7 +206,7 @@ func lighter(a, b *Way) int {
 	return cmp.Or(cmp.Compare(a.class, b.class), cmp.Compare(btoi(a.permit), btoi(b.permit)), cmp.Compare(len(a.Duties), len(b.Duties)), cmp.Compare(a.ID, b.ID))
 }
 
-func (a *RouteAnswer) decide() {
+func (a *RouteAnswer) decide(f *Facts) {
 	slices.SortFunc(a.Open, lighter)
 	slices.SortFunc(a.Asked, lighter)
 	switch {
@@ -228,6 +222,21 @@ func (a *RouteAnswer) decide() {
 		a.Class, a.Way = RouteApproval, a.Asked[0]
 	default:
 		a.Class = RouteForbidden
+		a.nearest(f)
+	}
+}
+
+// nearest finds, of the ways that closed, the one that came nearest, and the
+// condition that closed it: what a reader is told.
+func (a *RouteAnswer) nearest(f *Facts) {
+	least := 0
+	for _, w := range a.closed {
+		if n := w.when.misses(f); a.Closed == nil || n <= least {
+			a.Closed, least = w, n
+		}
+	}
+	if a.Closed != nil {
+		a.failed = a.Closed.when.failed(f)
 	}
 }
 

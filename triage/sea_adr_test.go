@@ -137,7 +137,7 @@ func TestUNEveryAnswerIsDefined(t *testing.T) {
 // unFault says what is wrong with the answer on one route whatever the reading, "" for nothing.
 func unFault(route Route, v *Verdict, inHand bool) string {
 	a := &v.Routes[route]
-	why, _ := a.Why()
+	why, _ := v.RouteWhy(route)
 	switch {
 	case a.Class > RouteForbidden || why == "":
 		return "no class or no reason"

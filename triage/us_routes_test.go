@@ -216,7 +216,7 @@ func TestUSEveryAnswerIsDefined(t *testing.T) {
 // usFault says what is wrong with the answer on one US route whatever the reading, "" for nothing.
 func usFault(route Route, v *Verdict) string {
 	a := &v.Routes[route]
-	why, _ := a.Why()
+	why, _ := v.RouteWhy(route)
 	switch {
 	case a.Class > RouteForbidden || why == "":
 		return "no class or no reason"

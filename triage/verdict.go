@@ -89,9 +89,8 @@ type RouteAnswer struct {
 	NoTable  bool       // no rule table covers this route and chemistry yet
 	Declined bool       // the table does not cover this chemistry
 
-	misses     int       // how far Closed is from being met
-	failed     Condition // the condition that closed it, and its value
-	failedFact Fact
+	closed []*Way     // the ways that their conditions closed
+	failed *Condition // the condition that closed Closed, nil when none did
 }
 
 // A Next is a reading worth taking, and the worst that it could show.
