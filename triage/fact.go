@@ -106,7 +106,9 @@ type FactInfo struct {
 }
 
 // familyWords are the chemistry families: transport knows no finer.
-var familyWords = []string{"lithium-ion", "lithium-metal", "sodium-ion", "nickel"}
+var familyNames = [...]string{"lithium-ion", "lithium-metal", "sodium-ion", "nickel"}
+
+var familyWords = familyNames[:]
 
 // The indices of familyWords.
 const (

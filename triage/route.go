@@ -32,7 +32,7 @@ func (rb *Rulebook) judgeRoute(route Route, c *Case, v *Verdict) {
 	if barred.all != nil {
 		a.Bar = barred.all
 		if barred.all.UnlessPermit {
-			for _, w := range rb.ways[route] {
+			for _, w := range rb.keptFor(route, v.Condition, &v.Facts[FFamily]) {
 				if w.permit {
 					judgeWay(w, c, v, a, &barred)
 				}
@@ -46,7 +46,7 @@ func (rb *Rulebook) judgeRoute(route Route, c *Case, v *Verdict) {
 		a.Class, a.NoTable, a.Declined = RouteUndecided, true, rb.families[route] != 0
 		return
 	}
-	for _, w := range rb.ways[route] {
+	for _, w := range rb.keptFor(route, v.Condition, family) {
 		judgeWay(w, c, v, a, &barred)
 	}
 	a.decide(&v.Facts)
@@ -80,22 +80,16 @@ func (b *barring) fill(rb *Rulebook, route Route, v *Verdict) {
 }
 
 func judgeWay(w *Way, c *Case, v *Verdict, a *RouteAnswer, barred *barring) {
-	forNow := v.Condition
 	var missing FactSet
-	if forNow == Undetermined {
-		forNow, missing = Undamaged, conditionMissing
-	}
-	if w.forClasses>>forNow&1 == 0 {
-		return
+	if v.Condition == Undetermined {
+		missing = conditionMissing
 	}
 	if v.Facts[FRequiredOpen].isYes() {
 		// The reading that is open may show a reacting cell, for which there is
 		// no way at all.
 		missing = conditionMissing
 	}
-	if f := &v.Facts[FFamily]; f.State == Known && w.families>>f.Lo&1 == 0 {
-		return
-	} else if f.State != Known {
+	if f := &v.Facts[FFamily]; f.State != Known {
 		if f.State.Cannot() {
 			a.closed = append(a.closed, w)
 			return

@@ -31,6 +31,10 @@ type Rulebook struct {
 	bars     [NumRoutes][]*Bar
 	ways     [NumRoutes][]*Way
 	families [NumRoutes]uint8 // chemistry families that some way covers
+
+	// kept holds the ways for each condition and known family; the last family
+	// is the one that is not known.
+	kept [NumRoutes][len(conditionWords)][len(familyNames) + 1][]*Way
 }
 
 // Embedded returns the rule tables shipped in the program.
@@ -76,6 +80,7 @@ func (ts Tables) On(day Date) (*Rulebook, error) {
 	if len(rb.rules) == 0 || len(rb.advice) == 0 {
 		return nil, fmt.Errorf("no handling rules are in force on %s: choose a later date", day)
 	}
+	rb.keep()
 	rb.past = rb.PastEdition()
 	rb.Digest = hex.EncodeToString(sum.Sum(nil))
 	return rb, nil
@@ -115,6 +120,37 @@ func (rb *Rulebook) add(t *Table) {
 			}
 		}
 	}
+}
+
+// keep sorts the ways by what they are for, so that a cell meets only those that
+// could be for it. A condition that is not determined keeps those for undamaged.
+func (rb *Rulebook) keep() {
+	for route := range NumRoutes {
+		for _, w := range rb.ways[route] {
+			for c := range conditionWords {
+				as := ConditionClass(c)
+				if as == Undetermined {
+					as = Undamaged
+				}
+				if w.forClasses>>as&1 == 0 {
+					continue
+				}
+				for f := range len(familyNames) + 1 {
+					if f == len(familyNames) || w.families>>f&1 == 1 {
+						rb.kept[route][c][f] = append(rb.kept[route][c][f], w)
+					}
+				}
+			}
+		}
+	}
+}
+
+// keptFor returns the ways for a condition and a chemistry.
+func (rb *Rulebook) keptFor(route Route, c ConditionClass, family *Fact) []*Way {
+	if family.State == Known {
+		return rb.kept[route][c][family.Lo]
+	}
+	return rb.kept[route][c][len(familyNames)]
 }
 
 func (r *Record) inForce(day Date) bool { return inForce(day, r.from, r.until) }
