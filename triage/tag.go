@@ -90,6 +90,9 @@ func TagKey(tag string) int64 {
 	return tagKinds[k].first + n
 }
 
+// TagKeys returns how many keys there are: they are 0 to TagKeys-1.
+func TagKeys() int64 { return tagKinds[CellTag].first + tagKinds[CellTag].count }
+
 // TagOfKey is the inverse of TagKey.
 func TagOfKey(key int64) string {
 	for k := CellTag; ; k-- {
