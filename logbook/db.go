@@ -60,8 +60,7 @@ func openDB(path string, a access, busy time.Duration) (*sql.DB, error) {
 		q.Set("immutable", "1")
 		fallthrough
 	case readOnly:
-		q.Set("_txlock", "deferred")
-		q["_pragma"] = append(q["_pragma"], "query_only(ON)")
+		q.Set("_txlock", "deferred") // query_only would refuse VACUUM INTO; mode=ro is enough
 	case alone:
 		q["_pragma"] = append(q["_pragma"], "locking_mode(EXCLUSIVE)")
 	}

@@ -8,6 +8,8 @@ import (
 	"time"
 	"unicode/utf8"
 
+	"golang.org/x/mod/sumdb/tlog"
+
 	"pouchward/triage"
 )
 
@@ -37,6 +39,9 @@ type Entry struct {
 	Clock   string // blank, or how far the clock stood back
 	Bytes   []byte // as hashed
 }
+
+// Leaf returns the hash of the entry as a leaf of the tree.
+func (e *Entry) Leaf() tlog.Hash { return tlog.RecordHash(e.Bytes) }
 
 // timeForm is RFC 3339 in UTC with exactly milliseconds, so that one time has
 // one spelling.

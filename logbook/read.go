@@ -82,13 +82,8 @@ func (l *Log) Entries(first, last int64, fn func(*Entry) error) error {
 // found by a view; that the view is whole, Verify checks.
 func (l *Log) History(tag string) ([]*Entry, error) { return history(l.db, tag) }
 
-// History returns the entries that name a tag, those of this write included.
-func (t *Tx) History(tag string) ([]*Entry, error) {
-	if err := t.views.flush(); err != nil {
-		return nil, err
-	}
-	return history(t.tx, tag)
-}
+// History returns the entries that named a tag before this write.
+func (t *Tx) History(tag string) ([]*Entry, error) { return history(t.tx, tag) }
 
 func history(q queryer, tag string) ([]*Entry, error) {
 	list, err := readPage(q, "WHERE n IN (SELECT n FROM tag_entries WHERE key = ?) ORDER BY n", triage.TagKey(tag))
@@ -116,13 +111,8 @@ type TagState struct {
 // Tag returns what the log knows by a tag; ok is false when no entry names it.
 func (l *Log) Tag(tag string) (s TagState, ok bool, err error) { return tagState(l.db, tag) }
 
-// Tag returns what the log and this write know by a tag.
-func (t *Tx) Tag(tag string) (s TagState, ok bool, err error) {
-	if err := t.views.flush(); err != nil {
-		return s, false, err
-	}
-	return tagState(t.tx, tag)
-}
+// Tag returns what the log knew by a tag before this write.
+func (t *Tx) Tag(tag string) (s TagState, ok bool, err error) { return tagState(t.tx, tag) }
 
 func tagState(q queryer, tag string) (s TagState, ok bool, err error) {
 	err = q.QueryRow("SELECT tag, first, last, entries, assessed, handling, condition FROM tags WHERE key = ?", triage.TagKey(tag)).

@@ -12,8 +12,8 @@ import (
 
 // A Tree is the size of the log and its root hash.
 type Tree struct {
-	Size int64
-	Root tlog.Hash
+	Size int64     `json:"size"`
+	Root tlog.Hash `json:"root"`
 }
 
 // paperDigits is how many hex digits of the root stand on paper: 80 bits.

@@ -25,15 +25,15 @@ type Problem struct {
 
 // A Report is what a verification found.
 type Report struct {
-	Tree      Tree
-	Problems  []Problem // in the order of entries, at most maxProblems
-	More      int       // problems beyond those
-	FirstBad  int64     // the first bad entry, 0 when none is known
-	Keys      []string  // public keys named in the log, in order
-	ClockBack int64     // entries made while the clock stood back
-	Matched   []string  // the checkpoints and paper lines that hold
-	Covered   int64     // entries covered by one that holds
-	Notes     []string  // true, worth knowing, and no fault
+	Tree      Tree      `json:"tree"`
+	Problems  []Problem `json:"problems"`           // in the order in which they were met, at most maxProblems
+	More      int       `json:"more_problems"`      // beyond those
+	FirstBad  int64     `json:"first_bad"`          // the first bad entry, 0 when none is known
+	Keys      []string  `json:"keys"`               // public keys named in the log, in order
+	ClockBack int64     `json:"clock_back_entries"` // entries made while the clock stood back
+	Matched   []string  `json:"holds"`              // the checkpoints and paper lines that hold
+	Covered   int64     `json:"covered_entries"`    // by one that holds
+	Notes     []string  `json:"notes"`              // true, worth knowing, and no fault
 }
 
 // Verified reports whether nothing was found.

@@ -25,6 +25,7 @@ code is then 3. pouchward fields prints every field with unit and range.`
 func newAssess(e *env) *cobra.Command {
 	var ask, asJSON, why bool
 	var routes []string
+	var rec recordFlags
 	cmd := &cobra.Command{
 		Use:   "assess [--FIELD VALUE]...",
 		Short: "Judge one cell from its readings",
@@ -54,7 +55,11 @@ func newAssess(e *env) *cobra.Command {
 			if opt.Routes, err = triage.ParseRoutes(routes); err != nil {
 				return app.Usage("--route: %v", err)
 			}
-			return printAssessment(cmd.OutOrStdout(), app.Assess(shop, given), e.now, asJSON, opt)
+			show := func(a *app.Assessment) error { return printAssessment(cmd.OutOrStdout(), a, e.now, asJSON, opt) }
+			if rec.record {
+				return rec.assess(e, cmd.ErrOrStderr(), shop, given, show)
+			}
+			return show(app.Assess(shop, given))
 		},
 	}
 	cmd.Flags().SortFlags = false
@@ -62,6 +67,7 @@ func newAssess(e *env) *cobra.Command {
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print the verdict as JSON")
 	cmd.Flags().BoolVar(&why, "why", false, "show every line and the distance to it")
 	cmd.Flags().StringSliceVar(&routes, "route", nil, "show what this `route` asks for (repeat, or all)")
+	rec.add(cmd)
 	for i := range triage.Fields {
 		f := &triage.Fields[i]
 		cmd.Flags().String(flagName(f.Name), "", flagHelp(f))

@@ -30,6 +30,7 @@ func newSort(e *env) *cobra.Command {
 	var format, outName string
 	var pairs []string
 	var template bool
+	var rec recordFlags
 	cmd := &cobra.Command{
 		Use:   "sort FILE...",
 		Short: "Judge every row of a sheet",
@@ -48,6 +49,12 @@ func newSort(e *env) *cobra.Command {
 			opt, err := sortOptions(e, cmd, args, format, outName, pairs)
 			if err != nil {
 				return err
+			}
+			if opt.Record, err = rec.open(e); err != nil {
+				return err
+			}
+			if opt.Record != nil {
+				defer opt.Record.Close()
 			}
 			var sum app.Summary
 			if outName == "" {
@@ -69,6 +76,7 @@ func newSort(e *env) *cobra.Command {
 	cmd.Flags().StringVar(&format, "format", "", "table, csv or jsonl (default: by the name of --out, else table)")
 	cmd.Flags().StringVar(&outName, "out", "", "write to this `file`, whole or not at all")
 	cmd.Flags().StringArrayVar(&pairs, "map", nil, "read a column as a field: `\"Column=field\"` (repeat for more)")
+	rec.add(cmd)
 	cmd.Flags().BoolVar(&template, "template", false, "print an empty sheet with the usual columns")
 	return cmd
 }
@@ -118,6 +126,9 @@ func reportSummary(w io.Writer, sum *app.Summary, outName string) error {
 		where = " Written to " + outName + "."
 	}
 	fmt.Fprintln(w, sum.Text()+where)
+	if sum.LastEntry > 0 {
+		fmt.Fprintf(w, "Recorded as entries %d to %d.\n", sum.FirstEntry, sum.LastEntry)
+	}
 	for _, x := range sum.Examples {
 		fmt.Fprintln(w, "  "+exports.Clean(x))
 	}
