@@ -136,3 +136,19 @@ func TestKeyFileIsPrivate(t *testing.T) {
 		t.Error("a key that others can read was taken")
 	}
 }
+
+func readFile(t testing.TB, name string) []byte {
+	t.Helper()
+	data, err := os.ReadFile(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return data
+}
+
+func copyFile(t testing.TB, from, to string) {
+	t.Helper()
+	if err := os.WriteFile(to, readFile(t, from), 0o600); err != nil {
+		t.Fatal(err)
+	}
+}
