@@ -249,6 +249,7 @@ func (s *scanner) string() []byte {
 			r, n := utf8.DecodeRune(s.data[s.at:])
 			if r == utf8.RuneError && n < 2 {
 				s.fail("not UTF-8")
+				return nil
 			}
 			s.at += n
 		}
