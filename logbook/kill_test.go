@@ -39,7 +39,7 @@ func TestKill(t *testing.T) {
 			}
 			wg.Go(func() {
 				// From before the file is open to some dozens of writes later.
-				time.Sleep(time.Duration(rand.IntN(120_000)) * time.Microsecond)
+				time.Sleep(time.Duration(rand.IntN(200_000)) * time.Microsecond)
 				_ = cmd.Process.Kill()
 				err := cmd.Wait()
 				wasKilled[w] = err != nil && strings.Contains(err.Error(), "killed")
