@@ -44,7 +44,7 @@ func (m *merkle) add(leaf hash) []hash {
 	m.buf = append(m.buf[:0], leaf)
 	m.peaks = append(m.peaks, leaf)
 	m.size++
-	for s := m.size; s&1 == 0; s >>= 1 {
+	for s := m.size; s > 0 && s&1 == 0; s >>= 1 {
 		if n := len(m.peaks); n >= 2 {
 			m.peaks = append(m.peaks[:n-2], nodeHash(m.peaks[n-2], m.peaks[n-1]))
 		}

@@ -166,7 +166,7 @@ func TestTamperBySQL(t *testing.T) {
 		{"exchanged", `UPDATE entries SET n = 100 WHERE n = 6; UPDATE entries SET n = 6 WHERE n = 20; UPDATE entries SET n = 20 WHERE n = 100`, 6, ""},
 		{"replaced", `INSERT OR REPLACE INTO entries SELECT 8, hashes, bytes FROM entries WHERE n = 12`, 8, ""},
 		{"one slipped in at the end", `INSERT INTO entries SELECT 42, hashes, bytes FROM entries WHERE n = 41`, 42, ""},
-		{"number nought", `INSERT INTO entries SELECT 0, hashes, bytes FROM entries WHERE n = 41`, 0, "it stands where entry 1 is wanted"},
+		{"number nought", `INSERT INTO entries SELECT 0, hashes, bytes FROM entries WHERE n = 41`, 0, "an entry numbered 0 stands where entry 1 is wanted"},
 		{"hashes edited", `UPDATE entries SET hashes = zeroblob(length(hashes)) WHERE n = 16`, 16, ""},
 		{"inner hash edited", `UPDATE entries SET hashes = CAST(substr(hashes,1,32) || zeroblob(32) AS BLOB) WHERE n = 6`, 6, "tree hashes"},
 		{"views edited", `UPDATE tags SET handling = 'sound' WHERE first = 9`, 0, "view tags is not what the entries say"},

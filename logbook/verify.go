@@ -292,7 +292,9 @@ func (v *verifier) row(p *portion, i int) {
 	n, r := p.n[i], v.report
 	if want := v.tree.size + 1; n != want {
 		if n < want {
-			r.add(n, "it stands where entry %d is wanted", want)
+			r.add(max(n, 0), "an entry numbered %d stands where entry %d is wanted", n, want)
+			v.tree.unsure = true
+			return
 		} else if n == want+1 {
 			r.add(want, "the entry is missing")
 		} else {

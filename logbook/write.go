@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"sync/atomic"
 	"time"
 
 	"golang.org/x/mod/sumdb/tlog"
@@ -23,15 +24,69 @@ type Receipt struct {
 // A Tx is a write to the log that has not been acknowledged. It is used by one
 // goroutine at a time.
 type Tx struct {
-	log   *Log
-	tx    *sql.Tx
-	edge  edge
-	last  last
-	views viewWriter
-	put   *sql.Stmt
-	buf   []byte
-	row   []byte
-	next  map[triage.TagKind]*issuer
+	log  *Log
+	tx   *sql.Tx
+	edge edge
+	last last
+	rows rowWriter
+	fill *chunk // rows not yet handed over
+	buf  []byte
+	next map[triage.TagKind]*issuer
+
+	// A long write has SQLite work beside the hashing, a chunk at a time.
+	toWrite, written chan *chunk
+	failed           error // of the writing goroutine; read once it has ended
+	ended            chan struct{}
+	stopped          atomic.Bool
+}
+
+// chunksAhead is how many chunks wait for SQLite at most.
+const chunksAhead = 3
+
+// handOver gives a full chunk to the writing goroutine and takes an empty one.
+func (t *Tx) handOver() error {
+	if t.toWrite == nil {
+		t.toWrite, t.written, t.ended = make(chan *chunk, chunksAhead), make(chan *chunk, chunksAhead+1), make(chan struct{})
+		for range chunksAhead {
+			t.written <- new(chunk)
+		}
+		go func() {
+			defer close(t.ended)
+			for c := range t.toWrite {
+				if t.failed == nil {
+					if t.failed = t.rows.write(c); t.failed != nil {
+						t.stopped.Store(true)
+					}
+				}
+				t.written <- c
+			}
+		}()
+	}
+	t.toWrite <- t.fill
+	t.fill = <-t.written
+	if t.stopped.Load() {
+		return t.drain()
+	}
+	return nil
+}
+
+// drain waits until all that was handed over is written, and ends the writing
+// goroutine.
+func (t *Tx) drain() error {
+	if t.toWrite != nil {
+		close(t.toWrite)
+		<-t.ended
+		t.toWrite = nil
+	}
+	return t.failed
+}
+
+// finish writes what is left.
+func (t *Tx) finish() error {
+	if err := t.drain(); err != nil {
+		return err
+	}
+	return errors.Join(t.rows.write(t.fill), t.rows.finish())
 }
 
 // Write runs fn and makes its entries durable, all or none. They count as
@@ -49,9 +104,10 @@ func (l *Log) Write(fn func(*Tx) error) error {
 		return fmt.Errorf("writing to the log: %w", writeError(err))
 	}
 	if err := fn(t); err != nil {
+		_ = t.drain() // the write is given up
 		return writeError(err)
 	}
-	if err := t.views.flush(); err != nil {
+	if err := t.finish(); err != nil {
 		return fmt.Errorf("writing to the log: %w", writeError(err))
 	}
 	if err := tx.Commit(); err != nil {
@@ -79,10 +135,7 @@ func (l *Log) begin(tx *sql.Tx) (*Tx, error) {
 		}
 	}
 	t := &Tx{log: l, tx: tx, edge: l.edge, last: l.last, next: map[triage.TagKind]*issuer{}}
-	t.views.tx = tx
-	if t.put, err = tx.Prepare("INSERT INTO entries (n, hashes, bytes) VALUES (?, ?, ?)"); err != nil {
-		return nil, err
-	}
+	t.rows.tx, t.fill = tx, new(chunk)
 	return t, nil
 }
 
@@ -115,21 +168,19 @@ func (t *Tx) Append(d Draft) (Receipt, error) {
 	if err != nil {
 		return Receipt{}, err
 	}
-	t.row = t.row[:0]
-	for i := range hashes {
-		t.row = append(t.row, hashes[i][:]...)
-	}
-	if _, err := t.put.Exec(e.Number, t.row, t.buf); err != nil {
-		return Receipt{}, fmt.Errorf("writing entry %d: %w", e.Number, writeError(err))
+	t.fill.put(e.Number, hashes, t.buf)
+	t.fill.derive(&e)
+	t.rows.note(&e)
+	if t.fill.full() {
+		if err := t.handOver(); err != nil {
+			return Receipt{}, fmt.Errorf("writing entry %d: %w", e.Number, writeError(err))
+		}
 	}
 	if e.Number == 1 {
 		t.last.site = e.Site
 	}
 	if e.Clock == "" {
 		t.last.entered = e.Entered
-	}
-	if err := t.views.add(&e); err != nil {
-		return Receipt{}, fmt.Errorf("writing entry %d: %w", e.Number, writeError(err))
 	}
 	return Receipt{e.Number, hashes[0], e.Entered, e.Clock}, nil
 }
@@ -192,7 +243,11 @@ func (t *Tx) IssueTag(kind triage.TagKind) (string, error) {
 
 // findFree moves an issuer past the tags that were given by hand.
 func (t *Tx) findFree(kind triage.TagKind, i *issuer) error {
-	if err := t.views.flush(); err != nil {
+	// Rows on their way may name tags: wait for them.
+	if err := t.drain(); err != nil {
+		return err
+	}
+	if err := t.rows.write(t.fill); err != nil {
 		return err
 	}
 	count := triage.TagCount(kind)
