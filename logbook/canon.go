@@ -230,11 +230,22 @@ func (s *scanner) value(depth int) {
 	}
 }
 
+// plain are the bytes that stand for themselves inside a string.
+var plain = func() (t [256]bool) {
+	for c := 0x20; c < utf8.RuneSelf; c++ {
+		t[c] = c != '"' && c != '\\'
+	}
+	return t
+}()
+
 // string passes over a string and returns it with its quotation marks.
 func (s *scanner) string() []byte {
 	from := s.at
 	s.take('"')
 	for s.err == nil {
+		for s.at < len(s.data) && plain[s.data[s.at]] {
+			s.at++
+		}
 		switch c := s.peek(); {
 		case c == '"':
 			s.at++

@@ -188,9 +188,24 @@ func (e *Entry) parse(data []byte) error {
 	return e.check()
 }
 
+// parseTime reads a time in timeForm and no other spelling of it. A verifier
+// reads two an entry, so it is written out.
 func parseTime(s string) (time.Time, error) {
-	t, err := time.Parse(timeForm, s)
-	if err != nil || t.Format(timeForm) != s {
+	bad := len(s) != len(timeForm)
+	number := func(from, to int) (n int) {
+		for i := from; i < to && !bad; i++ {
+			bad = s[i] < '0' || s[i] > '9'
+			n = 10*n + int(s[i]-'0')
+		}
+		return n
+	}
+	year, month, day := number(0, 4), number(5, 7), number(8, 10)
+	hour, minute, second, milli := number(11, 13), number(14, 16), number(17, 19), number(20, 23)
+	for _, at := range [...]int{4, 7, 10, 13, 16, 19, 23} {
+		bad = bad || s[at] != timeForm[at]
+	}
+	t := time.Date(year, time.Month(month), day, hour, minute, second, milli*1e6, time.UTC)
+	if y, m, d := t.Date(); bad || y != year || int(m) != month || d != day || hour > 23 || minute > 59 || second > 59 {
 		return t, fmt.Errorf("%q is not a time such as 2026-11-25T14:03:00.000Z", s)
 	}
 	return t, nil

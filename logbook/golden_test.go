@@ -268,3 +268,21 @@ func TestReleasedLogs(t *testing.T) {
 		mustVerify(t, path, VerifyOptions{Checkpoints: []*Checkpoint{cp}})
 	}
 }
+
+// A time has one spelling: what the standard library makes of the form, and no
+// other.
+func TestTimeForm(t *testing.T) {
+	for _, s := range []string{"2026-11-25T14:03:00.000Z", "0001-01-01T00:00:00.000Z", "9999-12-31T23:59:59.999Z", "2028-02-29T00:00:00.001Z",
+		"2026-02-29T00:00:00.000Z", "2026-13-01T00:00:00.000Z", "2026-00-01T00:00:00.000Z", "2026-01-00T00:00:00.000Z", "2026-01-01T24:00:00.000Z",
+		"2026-01-01T23:60:00.000Z", "2026-01-01T23:59:60.000Z", "2026-01-01T23:59:59.00Z", "2026-01-01t23:59:59.000Z", "2026-01-01T23:59:59.000z",
+		"2026-01-01T23:59:59,000Z", "2026-01-01T23:59:59.000+", "-026-01-01T23:59:59.000Z", "2026-01-01T23:59:59.0x0Z", ""} {
+		got, err := parseTime(s)
+		want, wantErr := time.Parse(timeForm, s)
+		if wantErr == nil && want.Format(timeForm) != s {
+			wantErr = errors.New("another spelling")
+		}
+		if (err == nil) != (wantErr == nil) || err == nil && !got.Equal(want) {
+			t.Errorf("%q: %v, %v; want %v, %v", s, got, err, want, wantErr)
+		}
+	}
+}
