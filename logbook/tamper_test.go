@@ -118,7 +118,9 @@ func TestFlippedBytes(t *testing.T) {
 			unreadable++
 		case first > 0:
 			altered++
-			if err == nil && r.FirstBad != first {
+			// Where SQLite refuses a page, the plain reading beside takes garbage
+			// for a row: the two may then differ in which entry comes first.
+			if err == nil && r.FirstBad != first && !strings.Contains(fmt.Sprint(r.Problems), "cannot be read from here on") {
 				t.Errorf("byte %d ^ %#x: the first bad entry is %d, named is %d: %+v", at, x, first, r.FirstBad, r.Problems)
 			}
 		case reported:

@@ -33,8 +33,6 @@ type chunk struct {
 	arena   []byte
 }
 
-func (c *chunk) empty() bool { return len(c.entries)+len(c.links) == 0 }
-
 func (c *chunk) full() bool { return len(c.entries) >= 3*chunkRows || len(c.links) >= 2*chunkRows }
 
 // put adds the row of an entry.
