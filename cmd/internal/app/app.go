@@ -14,6 +14,7 @@ const (
 	ExitFailed   = 1
 	ExitUsage    = 2
 	ExitFindings = 3 // done, but fields were refused
+	ExitLog      = 4 // the log, or a proof, does not verify
 )
 
 // An ExitError carries the exit code of an error. An error without one is
@@ -36,3 +37,6 @@ func Usage(format string, args ...any) error {
 
 // ErrRefused is the outcome of a run that was done but had refused fields.
 var ErrRefused = &ExitError{ExitFindings, errors.New("some fields were refused; the verdicts treat them as not known")}
+
+// ErrLogFails is the outcome of a verification that found something.
+var ErrLogFails = &ExitError{ExitLog, errors.New("the log does not verify")}

@@ -1,7 +1,6 @@
 package app
 
 import (
-	"fmt"
 	"strings"
 
 	"pouchward/triage"
@@ -12,6 +11,9 @@ type Assessment struct {
 	Shop    *Shop
 	Verdict triage.Verdict
 	Refused []string // a text for each refused value
+
+	given   []Given // as typed
+	earlier []int64 // the entries that it was judged over too
 }
 
 // Given is one value as a person gave it.
@@ -22,43 +24,46 @@ type Given struct {
 
 // Assess judges the given values. A refused value still gets a verdict: it
 // counts as not known, and the assessment says so.
-func Assess(shop *Shop, given []Given) *Assessment {
-	a := &Assessment{Shop: shop}
+func Assess(shop *Shop, given []Given) *Assessment { return assess(shop, given, nil) }
+
+// assess judges over what was known before; nil is nothing.
+func assess(shop *Shop, given []Given, before *known) *Assessment {
+	given = joined(given)
+	a := &Assessment{Shop: shop, given: given}
 	c := shop.Case()
-	var heard []string
-	for _, g := range joined(given) {
-		if g.twice {
-			c.Reading[g.Field] = triage.Value{State: triage.Refused}
-			a.Refused = append(a.Refused, fmt.Sprintf("%s %q: given twice, so none was believed; give it once", triage.Fields[g.Field].Name, g.Text))
-			heard = append(heard, g.Text)
-			continue
-		}
-		if err := c.Reading.Set(g.Field, g.Text); err != nil {
-			a.Refused = append(a.Refused, err.Error())
-			heard = append(heard, g.Text)
-		}
+	if before != nil {
+		a.earlier = before.entries
+		before.apply(&c)
 	}
-	for _, text := range heard {
-		c.Reading.Hear(text)
-	}
-	for _, err := range c.Reading.Check() {
-		a.Refused = append(a.Refused, err.Error())
-	}
+	c.Reading, a.Refused = readGiven(given)
 	shop.Rulebook.Judge(&c, &a.Verdict)
 	return a
 }
 
-// joinedValue is all that was given for one field.
-type joinedValue struct {
-	Given
-	twice bool
+// readGiven reads typed values into a reading and returns a text for each that
+// was refused. A sign that a refused text names counts as seen.
+func readGiven(given []Given) (r triage.Reading, refused []string) {
+	var heard []string
+	for _, g := range given {
+		if err := r.Set(g.Field, g.Text); err != nil {
+			refused = append(refused, err.Error())
+			heard = append(heard, g.Text)
+		}
+	}
+	for _, text := range heard {
+		r.Hear(text)
+	}
+	for _, err := range r.Check() {
+		refused = append(refused, err.Error())
+	}
+	return r, refused
 }
 
-// joined gathers values given more than once. Lists of signs add up, and a sign
-// said yes once stays yes; any other field given twice with two values is not
-// believed, since which one is meant cannot be told.
-func joined(given []Given) []joinedValue {
-	var out []joinedValue
+// joined gathers values given more than once into one. Lists of signs add up; any
+// other field given twice with two values becomes a text that is refused, since
+// which one is meant cannot be told, and whose bad news is heard all the same.
+func joined(given []Given) []Given {
+	var out []Given
 	for _, g := range given {
 		at := -1
 		for i := range out {
@@ -68,23 +73,13 @@ func joined(given []Given) []joinedValue {
 		}
 		switch {
 		case at < 0:
-			out = append(out, joinedValue{Given: g})
-		case g.Field == triage.Signs:
-			out[at].Text = joinSigns(out[at].Text, g.Text)
+			out = append(out, g)
 		case strings.TrimSpace(out[at].Text) == strings.TrimSpace(g.Text):
+		case g.Field == triage.Signs:
+			out[at].Text += ";" + g.Text
 		default:
-			out[at].twice = true
-			out[at].Text += " / " + g.Text
+			out[at].Text += " / " + g.Text + " (given twice)"
 		}
 	}
 	return out
-}
-
-// joinSigns adds two lists of signs; none beside a sign is dropped only when
-// both say none.
-func joinSigns(a, b string) string {
-	if strings.TrimSpace(a) == strings.TrimSpace(b) {
-		return a
-	}
-	return a + ";" + b
 }

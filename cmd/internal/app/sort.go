@@ -23,7 +23,10 @@ type SortOptions struct {
 	Shop     *Shop
 	Format   string
 	Out      io.Writer
-	Progress io.Writer // counts the bytes read; nil for none
+	Progress io.Writer  // counts the bytes read; nil for none
+	Record   *Recording // nil to record nothing
+
+	record *sheetRecord
 }
 
 // A Summary counts what was sorted.
@@ -34,6 +37,8 @@ type Summary struct {
 	Questioned int      // rows with a question, which only JSON lines print
 	Notice     string   // that the rules of an instrument are past their edition
 	Examples   []string // the first few refusals
+
+	FirstEntry, LastEntry int64 // of the log, 0 when nothing was recorded
 }
 
 // maxExamples is how many refusals are shown in words.
@@ -52,12 +57,20 @@ type batch struct {
 	out     []byte
 	summary Summary
 	done    chan struct{}
+	rec     rowRecord
 }
 
 // Sort judges every row of the sheets and writes the rows in their order. The
 // reader, the judges and the writer run side by side over a fixed number of
 // batches, so memory does not grow with the sheet.
 func Sort(opt SortOptions) (Summary, error) {
+	if opt.Record != nil {
+		return sortRecorded(opt)
+	}
+	return sortSheets(opt)
+}
+
+func sortSheets(opt SortOptions) (Summary, error) {
 	var sum Summary
 	head, err := exports.NewRowEncoder(opt.Format, opt.Shop.Rulebook)
 	if err != nil {
@@ -67,6 +80,9 @@ func Sort(opt SortOptions) (Summary, error) {
 	for i, name := range opt.Files {
 		err := sortFile(&opt, name, &sum, func(s *intake.Sheet) error {
 			passing := s.Passing()
+			if opt.record != nil && tagColumn(s) < 0 {
+				passing = append([]string{"tag"}, passing...)
+			}
 			switch {
 			case i == 0:
 				columns = passing
@@ -126,6 +142,11 @@ func pipeline(opt *SortOptions, sheet *intake.Sheet, sum *Summary) error {
 				}
 			}
 			first += b.n
+			if opt.record != nil {
+				if err := opt.record.issue(b); err != nil {
+					readErr, b.n = err, 0
+				}
+			}
 			work <- b
 			order <- b
 			if readErr != nil {
@@ -138,7 +159,13 @@ func pipeline(opt *SortOptions, sheet *intake.Sheet, sum *Summary) error {
 		<-b.done
 		if writeErr == nil {
 			sum.add(&b.summary)
-			if _, writeErr = opt.Out.Write(b.out); writeErr != nil {
+			if opt.record != nil {
+				writeErr = opt.record.write(b, sum)
+			}
+			if writeErr == nil {
+				_, writeErr = opt.Out.Write(b.out)
+			}
+			if writeErr != nil {
 				close(stop)
 			}
 		}
@@ -165,11 +192,25 @@ func judge(opt *SortOptions, work <-chan *batch) {
 	row := exports.Row{Verdict: &v}
 	for b := range work {
 		b.out, b.summary = b.out[:0], Summary{}
+		b.rec.drafts, b.rec.bodies, b.rec.errs = b.rec.drafts[:0], b.rec.bodies[:0], b.rec.errs[:0]
 		for i := range b.n {
 			refused := b.sheet.Read(&b.rows[i], &c.Reading)
+			var before *known
+			if c.Earlier = nil; opt.record != nil {
+				if before = opt.record.before(b, i, &c.Reading); before != nil {
+					before.apply(&c)
+				}
+			}
 			judgeRow(opt.Shop.Rulebook, &c, &v, b.rows[i].Written)
 			row.Number, row.Refused = b.first+i, refused
-			row.Cells = b.sheet.Pass(row.Cells[:0], &b.rows[i])
+			row.Cells = row.Cells[:0]
+			if opt.record != nil {
+				if tagColumn(b.sheet) < 0 {
+					row.Cells = append(row.Cells, v.Tag)
+				}
+				opt.record.draft(b, i, &c.Reading, &row, before, opt.Shop.Rulebook.Digest)
+			}
+			row.Cells = b.sheet.Pass(row.Cells, &b.rows[i])
 			b.out = enc.Row(b.out, &row)
 			b.summary.count(&v, refused)
 		}

@@ -25,6 +25,7 @@ code is then 3. pouchward fields prints every field with unit and range.`
 func newAssess(e *env) *cobra.Command {
 	var ask, asJSON, why, papers bool
 	var routes []string
+	var rec recordFlags
 	cmd := &cobra.Command{
 		Use:   "assess [--FIELD VALUE]...",
 		Short: "Judge one cell from its readings",
@@ -54,11 +55,16 @@ func newAssess(e *env) *cobra.Command {
 			if opt.Routes, err = triage.ParseRoutes(routes); err != nil {
 				return app.Usage("--route: %v", err)
 			}
-			a := app.Assess(shop, given)
-			if papers {
-				return printPapers(cmd.OutOrStdout(), a, opt.Routes)
+			show := func(a *app.Assessment) error {
+				if papers {
+					return printPapers(cmd.OutOrStdout(), a, opt.Routes)
+				}
+				return printAssessment(cmd.OutOrStdout(), a, e.now, asJSON, opt)
 			}
-			return printAssessment(cmd.OutOrStdout(), a, e.now, asJSON, opt)
+			if rec.record {
+				return rec.assess(e, cmd.ErrOrStderr(), shop, given, show)
+			}
+			return show(app.Assess(shop, given))
 		},
 	}
 	cmd.Flags().SortFlags = false
@@ -67,6 +73,7 @@ func newAssess(e *env) *cobra.Command {
 	cmd.Flags().BoolVar(&why, "why", false, "show every line and the distance to it")
 	cmd.Flags().StringSliceVar(&routes, "route", nil, "show what this `route` asks for (repeat, or all)")
 	cmd.Flags().BoolVar(&papers, "papers", false, "print only the routes and what they ask for")
+	rec.add(cmd)
 	for i := range triage.Fields {
 		f := &triage.Fields[i]
 		cmd.Flags().StringArray(flagName(f.Name), nil, flagHelp(f))

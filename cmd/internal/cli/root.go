@@ -3,7 +3,8 @@
 // to standard error. A message says what was being done, with which input, why
 // it failed and what to do next.
 //
-// Exit codes: 0 done; 1 failed; 2 wrong usage; 3 done, but fields were refused.
+// Exit codes: 0 done; 1 failed; 2 wrong usage; 3 done, but fields were refused;
+// 4 the log does not verify.
 package cli
 
 import (
@@ -28,18 +29,28 @@ type env struct {
 	now   func() time.Time
 	on    string // --on
 	house string // --house
+	log   string // --log
 
 	errOut io.Writer
 }
 
-// shop loads the rules in force and the house file, which the environment may
-// name where the flag does not.
-func (e *env) shop() (*app.Shop, error) {
-	house := e.house
-	if house == "" {
-		house = os.Getenv("POUCHWARD_HOUSE")
+// houseFile is the house file's name, which the environment may give where the
+// flag does not.
+func (e *env) houseFile() string {
+	if e.house != "" {
+		return e.house
 	}
-	s, err := app.OpenShop(e.on, house, e.now())
+	return os.Getenv("POUCHWARD_HOUSE")
+}
+
+// place says which log the command works on.
+func (e *env) place() (app.LogPlace, error) {
+	return app.PlaceLog(app.LogName(e.log), e.houseFile(), e.now)
+}
+
+// shop loads the rules in force and the house file.
+func (e *env) shop() (*app.Shop, error) {
+	s, err := app.OpenShop(e.on, e.houseFile(), e.now())
 	if err == nil && s.Notice != "" {
 		fmt.Fprintln(e.errOut, "NOTICE "+s.Notice)
 	}
@@ -99,8 +110,9 @@ func newRoot(e *env) *cobra.Command {
 	root.SetFlagErrorFunc(flagError)
 	root.PersistentFlags().StringVar(&e.on, "on", "", "judge by the rules of this date (2026-11-25); default today")
 	root.PersistentFlags().StringVar(&e.house, "house", "", "the shop's house `file` (default $POUCHWARD_HOUSE)")
+	root.PersistentFlags().StringVar(&e.log, "log", "", "the shop's log `file` (default $POUCHWARD_LOG, else pouchward.db)")
 	root.CompletionOptions.HiddenDefaultCmd = true
-	root.AddCommand(newAssess(e), newSort(e), newRules(e), newFields(), newEmergency(e))
+	root.AddCommand(newAssess(e), newSort(e), newRules(e), newFields(), newEmergency(e), newLog(e))
 	return root
 }
 

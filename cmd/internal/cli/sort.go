@@ -31,6 +31,7 @@ func newSort(e *env) *cobra.Command {
 	var format, outName, sheet string
 	var pairs []string
 	var template bool
+	var rec recordFlags
 	cmd := &cobra.Command{
 		Use:   "sort FILE...",
 		Short: "Judge every row of a sheet",
@@ -52,6 +53,12 @@ func newSort(e *env) *cobra.Command {
 				return err
 			}
 			opt.Sheet = sheet
+			if opt.Record, err = rec.open(e); err != nil {
+				return err
+			}
+			if opt.Record != nil {
+				defer opt.Record.Close()
+			}
 			var sum app.Summary
 			if outName == "" {
 				opt.Out = cmd.OutOrStdout()
@@ -73,6 +80,7 @@ func newSort(e *env) *cobra.Command {
 	cmd.Flags().StringVar(&outName, "out", "", "write to this `file`, whole or not at all")
 	cmd.Flags().StringArrayVar(&pairs, "map", nil, "read a column as a field: `\"Column=field\"` (repeat for more)")
 	cmd.Flags().StringVar(&sheet, "sheet", "", "read the sheet of this `name` of a workbook (default: its first)")
+	rec.add(cmd)
 	cmd.Flags().BoolVar(&template, "template", false, "print an empty sheet with the usual columns")
 	return cmd
 }
@@ -122,6 +130,9 @@ func reportSummary(w io.Writer, sum *app.Summary, outName string) error {
 		where = " Written to " + outName + "."
 	}
 	fmt.Fprintln(w, sum.Text()+where)
+	if sum.LastEntry > 0 {
+		fmt.Fprintf(w, "Recorded as entries %d to %d.\n", sum.FirstEntry, sum.LastEntry)
+	}
 	for _, x := range sum.Examples {
 		fmt.Fprintln(w, "  "+exports.Clean(x))
 	}

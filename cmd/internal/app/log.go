@@ -1,0 +1,215 @@
+package app
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"time"
+	_ "time/tzdata" // the zones of house files, on machines that have none
+
+	"pouchward/logbook"
+)
+
+// A LogPlace says which log, whose clock and which zone.
+type LogPlace struct {
+	Path string
+	Site string // of the house file, blank without one
+	logbook.Options
+}
+
+// PlaceLog returns the place of a log; house is the house file's name, blank
+// for none. A house file's time zone is the shop's; else the machine's is.
+func PlaceLog(path, house string, now func() time.Time) (LogPlace, error) {
+	p := LogPlace{Path: path, Options: logbook.Options{Now: now}}
+	if name := now().Location().String(); name != "Local" {
+		p.Zone = name
+	}
+	if house == "" {
+		return p, nil
+	}
+	h, _, err := CheckHouse(house)
+	if err != nil {
+		return p, err
+	}
+	p.Site = h.Shop.Site
+	if h.Shop.TimeZone != "" {
+		loc, err := time.LoadLocation(h.Shop.TimeZone)
+		if err != nil {
+			return p, fmt.Errorf("the house file %s: time_zone: %w", house, err)
+		}
+		p.Zone, p.Now = loc.String(), func() time.Time { return now().In(loc) }
+	}
+	return p, nil
+}
+
+// InitLog makes a log and returns its key.
+func InitLog(p LogPlace, site string) (logbook.Key, error) {
+	if site == "" {
+		site = p.Site
+	}
+	if site == "" {
+		return logbook.Key{}, Usage("name the site, which stands in every entry: --site \"Back room\", or site in the house file")
+	}
+	l, key, err := logbook.Create(p.Path, site, p.Options)
+	if err != nil {
+		return key, err
+	}
+	return key, l.Close()
+}
+
+// ReadLog runs fn on a log opened for reading.
+func ReadLog(p LogPlace, fn func(*logbook.Log) error) error {
+	l, err := logbook.OpenReader(p.Path, p.Options)
+	if err != nil {
+		return err
+	}
+	defer l.Close()
+	return fn(l)
+}
+
+// WriteLog runs fn on a log opened for writing.
+func WriteLog(p LogPlace, fn func(*logbook.Log) error) error {
+	l, err := logbook.Open(p.Path, p.Options)
+	if err != nil {
+		return err
+	}
+	return errors.Join(fn(l), l.Close())
+}
+
+// Held names what a log is held against when it is verified.
+type Held struct {
+	Checkpoints []string // files
+	Papers      []string // paper lines
+	Keys        []string // public keys
+}
+
+// VerifyLog verifies a log; what does not verify is ErrLogFails.
+func VerifyLog(p LogPlace, held Held, progress func(n, of int64)) (*logbook.Report, error) {
+	opt := logbook.VerifyOptions{Keys: held.Keys, Progress: progress, Busy: p.Busy}
+	for _, name := range held.Checkpoints {
+		cp, err := readCheckpoint(name)
+		if err != nil {
+			return nil, err
+		}
+		opt.Checkpoints = append(opt.Checkpoints, cp)
+	}
+	for _, line := range held.Papers {
+		paper, err := logbook.ParsePaper(line)
+		if err != nil {
+			return nil, Usage("--paper: %v", err)
+		}
+		opt.Papers = append(opt.Papers, paper)
+	}
+	r, err := logbook.Verify(p.Path, opt)
+	if errors.Is(err, logbook.ErrNoLog) {
+		return nil, err
+	}
+	if err != nil {
+		return nil, &ExitError{ExitLog, err}
+	}
+	if !r.Verified() {
+		return r, ErrLogFails
+	}
+	return r, nil
+}
+
+// maxNoteBytes bounds a checkpoint file.
+const maxNoteBytes = 1 << 20
+
+func readCheckpoint(name string) (*logbook.Checkpoint, error) {
+	data, err := readSmall(name, maxNoteBytes)
+	if err != nil {
+		return nil, fmt.Errorf("reading a checkpoint: %w", err)
+	}
+	cp, err := logbook.ParseCheckpoint(data)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	return cp, nil
+}
+
+// SignLog returns a checkpoint of the log as it is now.
+func SignLog(p LogPlace) (cp *logbook.Checkpoint, key logbook.Key, err error) {
+	err = ReadLog(p, func(l *logbook.Log) error {
+		cp, key, err = signNow(l)
+		return err
+	})
+	return cp, key, err
+}
+
+func signNow(l *logbook.Log) (*logbook.Checkpoint, logbook.Key, error) {
+	key, err := logbook.LoadKey(logbook.KeyFile(l.Path()))
+	if err != nil {
+		return nil, key, err
+	}
+	size, err := l.Size()
+	if err != nil {
+		return nil, key, err
+	}
+	cp, err := l.Checkpoint(size, key)
+	return cp, key, err
+}
+
+// RenewKey makes a new key for the log and writes the entry that names it.
+func RenewKey(p LogPlace, who, why string) (key logbook.Key, r logbook.Receipt, err error) {
+	err = WriteLog(p, func(l *logbook.Log) error {
+		key, r, err = l.NewKey(logbook.Draft{Who: who}, why)
+		return err
+	})
+	return key, r, err
+}
+
+// ProveEntry writes a proof that the log holds entry n now.
+func ProveEntry(p LogPlace, n int64, w io.Writer) error {
+	return ReadLog(p, func(l *logbook.Log) error {
+		cp, key, err := signNow(l)
+		if err != nil {
+			return err
+		}
+		return l.ProveEntry(w, n, cp, key)
+	})
+}
+
+// ProveGrowth writes a proof that the log only added to the one of a checkpoint
+// file.
+func ProveGrowth(p LogPlace, since string, w io.Writer) error {
+	old, err := readCheckpoint(since)
+	if err != nil {
+		return err
+	}
+	return ReadLog(p, func(l *logbook.Log) error {
+		cp, key, err := signNow(l)
+		if err != nil {
+			return err
+		}
+		if err := l.ProveGrowth(w, old.Tree, cp, key); err != nil {
+			return &ExitError{ExitLog, err}
+		}
+		return nil
+	})
+}
+
+// CheckProof checks a proof file, which needs no log.
+func CheckProof(name string, keys []string) (*logbook.Proven, error) {
+	data, err := readSmall(name, 4<<20)
+	if err != nil {
+		return nil, fmt.Errorf("reading the proof: %w", err)
+	}
+	proven, err := logbook.CheckProof(data, keys)
+	if err != nil {
+		return nil, &ExitError{ExitLog, fmt.Errorf("%s: %w", name, err)}
+	}
+	return proven, nil
+}
+
+// LogName is the log of a flag, of the environment, or the usual one.
+func LogName(flag string) string {
+	if flag != "" {
+		return flag
+	}
+	if name := os.Getenv("POUCHWARD_LOG"); name != "" {
+		return name
+	}
+	return "pouchward.db"
+}

@@ -1,0 +1,241 @@
+package cli
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"strconv"
+
+	"github.com/spf13/cobra"
+
+	"pouchward/cmd/internal/app"
+	"pouchward/exports"
+	"pouchward/logbook"
+	"pouchward/triage"
+)
+
+const logLong = `Keep and check the shop's log: one file of entries that are added and never
+edited or deleted. A checkpoint kept elsewhere (a line in a day book is enough)
+shows years later that nothing before it was changed.`
+
+func newLog(e *env) *cobra.Command {
+	cmd := &cobra.Command{
+		Use:   "log",
+		Short: "Keep and check the log: init, show, history, verify, checkpoint, prove",
+		Long:  logLong,
+		Example: `  pouchward log init --site "Back room"
+  pouchward sort intake.csv --record
+  pouchward log show
+  pouchward log checkpoint --out monday.checkpoint
+  pouchward log verify --checkpoint monday.checkpoint`,
+		Args: noArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+	}
+	cmd.AddCommand(newLogInit(e), newLogShow(e), newLogHistory(e), newLogVerify(e), newLogCheckpoint(e), newLogProve(e),
+		newLogCheckProof(), newLogBackup(e), newLogRebuild(e))
+	return cmd
+}
+
+func newLogInit(e *env) *cobra.Command {
+	var site string
+	cmd := &cobra.Command{
+		Use:   "init",
+		Short: "Make a log and its signing key",
+		Args:  noArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			p, err := e.place()
+			if err != nil {
+				return err
+			}
+			key, err := app.InitLog(p, site)
+			if err != nil {
+				return err
+			}
+			w := cmd.OutOrStdout()
+			fmt.Fprintf(w, "log   %s\nkey   %s (signs checkpoints; keep it from others)\npublic %s\n",
+				exports.Clean(p.Path), exports.Clean(logbook.KeyFile(p.Path)), key.Public)
+			_, err = fmt.Fprintln(w, "Keep the public line elsewhere, where the log cannot be reached: it shows whose checkpoints are the log's.")
+			return err
+		},
+	}
+	cmd.Flags().StringVar(&site, "site", "", "the `name` of the site (default: of the house file)")
+	return cmd
+}
+
+func newLogShow(e *env) *cobra.Command {
+	var asJSON, asBytes bool
+	var last int64
+	cmd := &cobra.Command{
+		Use:   "show [ENTRY]",
+		Short: "Show the last entries, or one in full",
+		Example: `  pouchward log show
+  pouchward log show 7
+  (printf '\0'; pouchward log show --bytes 7) | sha256sum`,
+		Args: atMostOne("an entry number"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			p, err := e.place()
+			if err != nil {
+				return err
+			}
+			if len(args) == 0 && asBytes || last < 1 {
+				return app.Usage("--bytes takes one entry number, --last at least 1")
+			}
+			w := cmd.OutOrStdout()
+			return app.ReadLog(p, func(l *logbook.Log) error {
+				if len(args) == 1 {
+					n, err := entryNumber(args[0])
+					if err != nil {
+						return err
+					}
+					entry, err := l.Entry(n)
+					if err != nil {
+						return err
+					}
+					return showEntry(w, entry, asJSON, asBytes)
+				}
+				size, err := l.Size()
+				if err != nil {
+					return err
+				}
+				return l.Entries(max(1, size-last+1), size, func(entry *logbook.Entry) error { return showLine(w, entry, asJSON) })
+			})
+		},
+	}
+	cmd.Flags().Int64Var(&last, "last", 20, "show this `many` entries")
+	cmd.Flags().BoolVar(&asJSON, "json", false, "one JSON object a line")
+	cmd.Flags().BoolVar(&asBytes, "bytes", false, "the bytes of one entry, exactly as hashed")
+	return cmd
+}
+
+func entryNumber(s string) (int64, error) {
+	n, err := strconv.ParseInt(s, 10, 64)
+	if err != nil || n < 1 {
+		return 0, app.Usage("%q is not the number of an entry", s)
+	}
+	return n, nil
+}
+
+// atMostOne allows one argument or none.
+func atMostOne(what string) cobra.PositionalArgs {
+	return func(cmd *cobra.Command, args []string) error {
+		if len(args) > 1 {
+			return app.Usage("%s takes %s, not %d words", cmd.CommandPath(), what, len(args))
+		}
+		return nil
+	}
+}
+
+// exactlyOne wants one argument.
+func exactlyOne(what string) cobra.PositionalArgs {
+	return func(cmd *cobra.Command, args []string) error {
+		if len(args) != 1 {
+			return app.Usage("%s takes %s (%s --help)", cmd.CommandPath(), what, cmd.CommandPath())
+		}
+		return nil
+	}
+}
+
+func showEntry(w io.Writer, entry *logbook.Entry, asJSON, asBytes bool) error {
+	switch isTerminal, _ := terminal(w); {
+	case asBytes && isTerminal: // what a terminal would obey is shown, not sent
+		_, err := fmt.Fprintln(w, exports.Clean(string(entry.Bytes)))
+		return err
+	case asBytes:
+		_, err := w.Write(entry.Bytes)
+		return err
+	case asJSON:
+		return showLine(w, entry, true)
+	}
+	return exports.LogEntryText(w, entry)
+}
+
+func showLine(w io.Writer, entry *logbook.Entry, asJSON bool) error {
+	if !asJSON {
+		return exports.LogLine(w, entry)
+	}
+	var buf bytes.Buffer
+	if err := exports.EncodeJSON(&buf, exports.NewLogEntryJSON(entry), ""); err != nil {
+		return err
+	}
+	_, err := w.Write(buf.Bytes())
+	return err
+}
+
+func newLogHistory(e *env) *cobra.Command {
+	var asJSON bool
+	cmd := &cobra.Command{
+		Use:   "history TAG",
+		Short: "Show every entry that names a tag; a smudged symbol is written ?",
+		Args:  exactlyOne("one tag"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			p, err := e.place()
+			if err != nil {
+				return err
+			}
+			tag, err := app.ReadTag(args[0])
+			if err != nil {
+				return err
+			}
+			return app.ReadLog(p, func(l *logbook.Log) error {
+				list, err := l.History(tag)
+				if err != nil {
+					return err
+				}
+				if len(list) == 0 {
+					return fmt.Errorf("no entry of %s names tag %s", p.Path, triage.SpacedTag(tag))
+				}
+				for _, entry := range list {
+					if err := showLine(cmd.OutOrStdout(), entry, asJSON); err != nil {
+						return err
+					}
+				}
+				return nil
+			})
+		},
+	}
+	cmd.Flags().BoolVar(&asJSON, "json", false, "one JSON object a line")
+	return cmd
+}
+
+func newLogBackup(e *env) *cobra.Command {
+	return &cobra.Command{
+		Use:   "backup FILE",
+		Short: "Copy the log as it is now into a new file, whole or not at all",
+		Args:  exactlyOne("the name of a new file"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			p, err := e.place()
+			if err != nil {
+				return err
+			}
+			return app.ReadLog(p, func(l *logbook.Log) error {
+				if err := l.Backup(args[0]); err != nil {
+					return err
+				}
+				_, err := fmt.Fprintf(cmd.ErrOrStderr(), "The log is copied to %s. The signing key is not in it: keep a copy of %s apart.\n",
+					exports.Clean(args[0]), exports.Clean(logbook.KeyFile(p.Path)))
+				return err
+			})
+		},
+	}
+}
+
+func newLogRebuild(e *env) *cobra.Command {
+	return &cobra.Command{
+		Use:   "rebuild",
+		Short: "Derive the views again from the entries; no entry is touched",
+		Args:  noArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			p, err := e.place()
+			if err != nil {
+				return err
+			}
+			return app.WriteLog(p, func(l *logbook.Log) error {
+				n, err := l.Rebuild()
+				if err == nil {
+					_, err = fmt.Fprintf(cmd.ErrOrStderr(), "The views are derived again from %d entries.\n", n)
+				}
+				return err
+			})
+		},
+	}
+}

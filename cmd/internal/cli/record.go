@@ -1,0 +1,80 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+
+	"github.com/spf13/cobra"
+
+	"pouchward/cmd/internal/app"
+	"pouchward/triage"
+)
+
+// recordFlags are the flags of the commands that can record.
+type recordFlags struct {
+	record bool
+	bench  string
+}
+
+func (f *recordFlags) add(cmd *cobra.Command) {
+	cmd.Flags().BoolVar(&f.record, "record", false, "write it to the log (--log) and issue a tag where none is given")
+	cmd.Flags().StringVar(&f.bench, "bench", "", "`name` of the bench, for the log (default $POUCHWARD_BENCH)")
+}
+
+// open opens the log to record in, nil when nothing is recorded.
+func (f *recordFlags) open(e *env) (*app.Recording, error) {
+	if !f.record {
+		return nil, nil
+	}
+	bench := f.bench
+	if bench == "" {
+		bench = os.Getenv("POUCHWARD_BENCH")
+	}
+	p, err := e.place()
+	if err != nil {
+		return nil, err
+	}
+	return app.OpenRecording(p, bench)
+}
+
+// assess judges, records and shows. The card is shown whatever becomes of the
+// record, and an emergency is shown before the log is even waited for.
+func (f *recordFlags) assess(e *env, errOut io.Writer, shop *app.Shop, given []app.Given, show func(*app.Assessment) error) error {
+	a := app.Assess(shop, given)
+	shown := a.Verdict.Handling == triage.Emergency
+	var showErr error
+	if shown {
+		showErr = show(a)
+	}
+	rec, err := f.open(e)
+	if err == nil {
+		defer rec.Close()
+		a, err = rec.Judge(shop, given)
+	} else {
+		err = fmt.Errorf("not recorded: %w", err)
+	}
+	if err == nil {
+		receipt, recErr := rec.Record(a)
+		if err = recErr; err == nil {
+			defer func() {
+				fmt.Fprintf(errOut, "Recorded as entry %d. Tag %s: write it on the tape.\n", receipt.Number, triage.SpacedTag(a.Verdict.Tag))
+				if receipt.Clock != "" {
+					fmt.Fprintf(errOut, "The machine's clock stands behind the last entry (%s); the entry says so. Set the clock.\n", receipt.Clock)
+				}
+			}()
+		}
+	}
+	if !shown {
+		showErr = show(a)
+	}
+	// What was not recorded outweighs a refused field: the exit code must tell.
+	if err != nil {
+		return err
+	}
+	if errors.Is(showErr, app.ErrRefused) {
+		return app.ErrRefused
+	}
+	return showErr
+}

@@ -1,0 +1,146 @@
+package exports
+
+import (
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"io"
+	"strings"
+	"time"
+
+	"pouchward/logbook"
+	"pouchward/triage"
+)
+
+// LogLine writes one entry as one line, times in the zone it was written in,
+// and a line more for what a reader must not overlook.
+func LogLine(w io.Writer, e *logbook.Entry) error {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%7d  %s  %-13s", e.Number, localTime(e, e.Entered), e.Kind)
+	for _, t := range e.Tags {
+		b.WriteString(" " + triage.SpacedTag(t))
+	}
+	var said struct {
+		Handling  string `json:"handling"`
+		Condition string `json:"condition"`
+		Subject   string `json:"subject"`
+		Entry     int64  `json:"entry"`
+	}
+	_ = e.Body.Decode(&said) // a body of another shape says less in one line
+	for _, x := range []string{said.Handling, said.Condition, said.Subject} {
+		if x != "" {
+			b.WriteString("  " + x)
+		}
+	}
+	if said.Entry > 0 {
+		fmt.Fprintf(&b, "  of entry %d", said.Entry)
+	}
+	if e.Who != "" {
+		b.WriteString("  by " + e.Who)
+	}
+	if e.Bench != "" {
+		b.WriteString(", " + e.Bench)
+	}
+	text := Clean(b.String()) + "\n"
+	if gap := e.Entered.Sub(e.Happened); gap > time.Minute || gap < 0 {
+		text += fmt.Sprintf("%9s%s: happened %s\n", "", lateWord(gap), localTime(e, e.Happened))
+	}
+	if e.Clock != "" {
+		text += fmt.Sprintf("%9sCLOCK BACK: the machine's clock stood %s behind an entry above\n", "", Clean(strings.TrimPrefix(e.Clock, "-")))
+	}
+	_, err := io.WriteString(w, text)
+	return err
+}
+
+func lateWord(gap time.Duration) string {
+	if gap < 0 {
+		return "AHEAD OF ITS TIME"
+	}
+	return "ENTERED LATE"
+}
+
+// localTime writes a time with the offset that the entry names.
+func localTime(e *logbook.Entry, at time.Time) string {
+	zone, _, _ := strings.Cut(e.Zone, " ")
+	if t, err := time.Parse("-07:00", zone); err == nil {
+		at = at.In(t.Location())
+	}
+	return at.Format("2006-01-02 15:04:05 -07:00")
+}
+
+// LogEntryText writes one entry in full: the line, its leaf hash, its body.
+func LogEntryText(w io.Writer, e *logbook.Entry) error {
+	if err := LogLine(w, e); err != nil {
+		return err
+	}
+	leaf := e.Leaf()
+	var body strings.Builder
+	enc := json.NewEncoder(&body)
+	enc.SetEscapeHTML(false)
+	enc.SetIndent("    ", "  ")
+	if err := enc.Encode(json.RawMessage(e.Body.Raw())); err != nil {
+		return err
+	}
+	fmt.Fprintf(w, "  site  %s\n  leaf  %s\n", Clean(e.Site), hex.EncodeToString(leaf[:]))
+	if e.Rulebook != "" {
+		fmt.Fprintf(w, "  rules %s\n", Clean(e.Rulebook))
+	}
+	for line := range strings.Lines("    " + body.String()) {
+		if _, err := io.WriteString(w, Clean(strings.TrimSuffix(line, "\n"))+"\n"); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// LogEntryJSON is an entry with its leaf hash in hex, as log show --json prints
+// it; entry is the entry itself.
+type LogEntryJSON struct {
+	Leaf  string          `json:"leaf"`
+	Entry json.RawMessage `json:"entry"`
+}
+
+// NewLogEntryJSON returns the JSON shape of an entry.
+func NewLogEntryJSON(e *logbook.Entry) LogEntryJSON {
+	leaf := e.Leaf()
+	return LogEntryJSON{hex.EncodeToString(leaf[:]), e.Bytes}
+}
+
+// LogReport writes what a verification found.
+func LogReport(w io.Writer, name string, r *logbook.Report) error {
+	var b strings.Builder
+	for _, p := range r.Problems {
+		if p.Entry > 0 {
+			fmt.Fprintf(&b, "BAD       entry %d: %s\n", p.Entry, p.Text)
+		} else {
+			fmt.Fprintf(&b, "BAD       %s\n", p.Text)
+		}
+	}
+	if r.More > 0 {
+		fmt.Fprintf(&b, "BAD       and %d more\n", r.More)
+	}
+	for _, m := range r.Matched {
+		fmt.Fprintf(&b, "HOLDS     %s\n", m)
+	}
+	if r.ClockBack > 0 {
+		fmt.Fprintf(&b, "CLOCK     %d entries were made while the clock stood back, and say so\n", r.ClockBack)
+	}
+	for _, n := range r.Notes {
+		fmt.Fprintf(&b, "NOTE      %s\n", n)
+	}
+	switch {
+	case r.Verified():
+		fmt.Fprintf(&b, "VERIFIES  %s: %d entries, each with its hash, in order; views as the entries say\n", name, r.Tree.Size)
+		fmt.Fprintf(&b, "PAPER     %s\n", r.Tree.Paper())
+	case r.FirstBad > 0:
+		fmt.Fprintf(&b, "FAILS     %s does not verify; the first bad entry is %d. Keep the file as it is.\n", name, r.FirstBad)
+	default:
+		fmt.Fprintf(&b, "FAILS     %s does not verify. Keep the file as it is.\n", name)
+	}
+	for line := range strings.Lines(b.String()) {
+		if _, err := io.WriteString(w, Clean(strings.TrimSuffix(line, "\n"))+"\n"); err != nil {
+			return err
+		}
+	}
+	return nil
+}

@@ -1,0 +1,170 @@
+package logbook
+
+import (
+	"fmt"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"testing"
+	"time"
+
+	"pouchward/triage"
+)
+
+// The benchmarks of issue 7. Each reports entries a second; ratios travel,
+// absolute figures do not.
+
+// usual is a body of the size that sort --record writes for a full row.
+const usual = `{"handling":"retire","condition":"undamaged","size":"small","waste":"casing-intact","issued":true,"on":"2026-11-25","energy_wh":16.555,"readings":{"part":"PX-4300","device":"phone","fit":"loose","signs":"none","cell_c":"21.5","ambient_c":"21","recalled":"no","chemistry":"li-ion","series":"1","parallel":"1","nominal_v":"3.85","charge_limit_v":{"typed":"4.40","value":"4.4"},"rated_mah":"4300","ocv_v":"3.78","rest_h":"2","rocks":"no","thickness_mm":"4.9","nominal_thickness_mm":"4.9","mass_g":"71","purpose":"recycle","type_tested":"yes","pulled_on":"2026-11-20"},"earlier":[],"findings":["recycle","size-small-ion"],"open_findings":["rising","wedge","drift-0-2","drift-1","resistance-1-5","rising","wedge","drift-1"],"routes":{"us-highway":["small","us-recycling-small-ion"],"us-rail":["small","us-small-ion"],"us-vessel":["small","us-small-ion"],"air-passenger":["forbidden"],"air-cargo":["undecided"],"sea":["undecided"],"adr-road":["undecided"]},"look_again_min":0}`
+
+func bulk(b testing.TB, l *Log, n int) {
+	b.Helper()
+	err := l.Write(func(tx *Tx) error {
+		for range n {
+			tag, err := tx.IssueTag(triage.CellTag)
+			if err != nil {
+				return err
+			}
+			text, err := ParseBody([]byte(usual))
+			if err != nil {
+				return err
+			}
+			if _, err := tx.Append(Draft{Kind: "assessment", Bench: "bench 1", Tags: []string{tag},
+				Rulebook: "99de1108415bf8046456ca4b0771d26e63c4c998e09a97e90a210efc738e1172", Body: text}); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		b.Fatal(err)
+	}
+}
+
+func benchLog(b *testing.B) *Log {
+	b.Helper()
+	l, _, err := Create(filepath.Join(b.TempDir(), "shop.db"), "bench", Options{Now: time.Now})
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.Cleanup(func() { l.Close() })
+	return l
+}
+
+func perSecond(b *testing.B, n int, took time.Duration) {
+	b.ReportMetric(float64(n)/took.Seconds(), "entries/s")
+}
+
+// BenchmarkAppendDurable is one acknowledged entry with an issued tag, on an
+// empty log and on a long one.
+func BenchmarkAppendDurable(b *testing.B) {
+	for _, size := range []int{0, envInt(b, "POUCHWARD_BENCH_ENTRIES", 100_000)} {
+		b.Run(fmt.Sprintf("at=%d", size), func(b *testing.B) {
+			l := benchLog(b)
+			if size > 0 {
+				bulk(b, l, size)
+			}
+			if _, err := l.db.Exec("PRAGMA wal_checkpoint(TRUNCATE)"); err != nil {
+				b.Fatal(err)
+			}
+			b.ResetTimer()
+			for b.Loop() {
+				bulk(b, l, 1)
+			}
+			perSecond(b, b.N, b.Elapsed())
+		})
+	}
+}
+
+// BenchmarkBulk is an intake of 100,000 cells in one write, side by side with
+// the same bytes put into a plain table by the same driver: one statement a row,
+// and fifty rows a statement.
+func BenchmarkBulk(b *testing.B) {
+	n := envInt(b, "POUCHWARD_BENCH_BULK", 100_000)
+	for b.Loop() {
+		l := benchLog(b)
+		start := time.Now()
+		bulk(b, l, n)
+		took := time.Since(start)
+		single, width := rawInsert(b, l, n, 1)
+		fifty, _ := rawInsert(b, l, n, 50)
+		b.ReportMetric(float64(n)/took.Seconds(), "entries/s")
+		b.ReportMetric(float64(n)/single.Seconds(), "raw1-rows/s")
+		b.ReportMetric(float64(n)/fifty.Seconds(), "raw50-rows/s")
+		b.ReportMetric(single.Seconds()/took.Seconds(), "of-raw1")
+		b.ReportMetric(fifty.Seconds()/took.Seconds(), "of-raw50")
+		b.ReportMetric(float64(width), "bytes/row")
+	}
+}
+
+// rawInsert puts rows of the size of an entry into a table without triggers,
+// hashes or views, in one transaction.
+func rawInsert(b *testing.B, l *Log, n, rows int) (time.Duration, int) {
+	b.Helper()
+	var h, e []byte
+	if err := l.db.QueryRow("SELECT hashes, bytes FROM entries WHERE n = 3").Scan(&h, &e); err != nil {
+		b.Fatal(err)
+	}
+	db, err := openDB(filepath.Join(b.TempDir(), "raw.db"), create, 0)
+	if err != nil {
+		b.Fatal(err)
+	}
+	defer db.Close()
+	var mode string
+	if err := db.QueryRow("PRAGMA journal_mode(WAL)").Scan(&mode); err != nil {
+		b.Fatal(err)
+	}
+	if _, err := db.Exec("CREATE TABLE raw (n INTEGER PRIMARY KEY, hashes BLOB NOT NULL, bytes BLOB NOT NULL) STRICT"); err != nil {
+		b.Fatal(err)
+	}
+	runtime.GC()
+	start := time.Now()
+	tx, err := db.Begin()
+	if err != nil {
+		b.Fatal(err)
+	}
+	put, err := tx.Prepare("INSERT INTO raw (n, hashes, bytes) VALUES (?,?,?)" + strings.Repeat(",(?,?,?)", rows-1))
+	if err != nil {
+		b.Fatal(err)
+	}
+	args := make([]any, 0, 3*rows)
+	for i := range n {
+		args = append(args, i+1, h, e)
+		if len(args) == cap(args) {
+			if _, err := put.Exec(args...); err != nil {
+				b.Fatal(err)
+			}
+			args = args[:0]
+		}
+	}
+	if err := tx.Commit(); err != nil {
+		b.Fatal(err)
+	}
+	return time.Since(start), len(h) + len(e)
+}
+
+// BenchmarkVerify derives a whole log again. POUCHWARD_BENCH_ENTRIES=1000000
+// makes it a long one.
+func BenchmarkVerify(b *testing.B) {
+	n := envInt(b, "POUCHWARD_BENCH_ENTRIES", 100_000)
+	l := benchLog(b)
+	bulk(b, l, n)
+	l.Close()
+	runtime.GC()
+	b.ResetTimer()
+	var peak uint64
+	for b.Loop() {
+		r, err := Verify(l.Path(), VerifyOptions{Progress: func(at, _ int64) {
+			if at%(portionRows*64) == 0 {
+				var m runtime.MemStats
+				runtime.ReadMemStats(&m)
+				peak = max(peak, m.Sys-m.HeapReleased)
+			}
+		}})
+		if err != nil || !r.Verified() {
+			b.Fatal(r, err)
+		}
+	}
+	b.ReportMetric(float64(n)*float64(b.N)/b.Elapsed().Seconds(), "entries/s")
+	b.ReportMetric(float64(peak)/(1<<20), "peak-MiB")
+}

@@ -1,0 +1,113 @@
+// Package logbook keeps the log of a shop: an append-only file of entries that
+// a stranger can check years later.
+//
+// # What it shows, and what it cannot show
+//
+// With a checkpoint kept elsewhere (on paper, in a mail, at an insurer's) the
+// log shows that the entries up to the checkpoint's size are, byte for byte and
+// in that order, those that stood there when it was made. An entry edited,
+// deleted, inserted, moved or replaced below it is found. An inclusion proof
+// shows the same of one entry without the rest of the log, and a consistency
+// proof shows that a later checkpoint only added to an earlier one.
+//
+// It cannot show that what was typed is true, nor that everything was typed. It
+// cannot show who sat at the keyboard: "who" is a name given, not proven. It
+// cannot show when an entry was made beyond its order and the clock of the
+// machine; a checkpoint handed to a stranger fixes a latest time. Without a
+// checkpoint from elsewhere it finds damage and clumsy edits only: whoever can
+// write the file can cut its tail, or write it anew as a whole with all hashes,
+// and the result holds in itself. Whoever has the key file besides can sign
+// such a rewriting, and even then a checkpoint kept elsewhere contradicts it:
+// the strength lies in the copies, not in the key.
+//
+// # An entry
+//
+// An entry is one line of JSON, in UTF-8, without a line break at its end and
+// without white space outside strings. Its members are all present, in this
+// order, blank strings where there is nothing to say:
+//
+//	v         1, the version of this format
+//	n         number of the entry, from 1 without a gap
+//	kind      one of Kinds
+//	site      the shop's site
+//	bench     the bench, blank when not said
+//	who       the person's name as given, blank when not said
+//	happened  when it happened, RFC 3339, UTC, with milliseconds:
+//	          2026-11-25T14:03:00.000Z
+//	entered   when it was written, the same form
+//	zone      the shop's offset from UTC when it was written, and the zone's
+//	          name when that is known: "-06:00 America/Chicago"
+//	clock     blank; or, when the machine's clock stood before the time of an
+//	          entry already there, by how much: "-3600.000 s". The order of
+//	          entries is their number, always.
+//	tags      list of tags that the entry is about
+//	rulebook  digest of the rulebook, where the body holds a verdict
+//	body      an object, by kind
+//
+// Strings escape only what JSON must have escaped (the quotation mark, the
+// backslash, control characters, as \" \\ \b \f \n \r \t or \u00XX in small hex
+// digits) and hold no invalid UTF-8. No object of a body names a member twice.
+// Numbers of a body stand as they were written and are never recomputed; the
+// bytes are stored as a BLOB, so that no database type touches them.
+//
+// A format of a later version begins {"v":2, and is refused by this program.
+//
+// # Hashes
+//
+// The tree is that of RFC 6962, section 2.1, as golang.org/x/mod/sumdb/tlog
+// computes it, with SHA-256. The leaf of an entry is SHA-256(0x00 || bytes), a
+// node SHA-256(0x01 || left || right). With common tools:
+//
+//	(printf '\0'; pouchward log show --bytes 7) | sha256sum
+//
+// or, without this program,
+//
+//	(printf '\0'; sqlite3 pouchward.db 'SELECT CAST(bytes AS TEXT) FROM entries WHERE n=7' |
+//	    tr -d '\n') | sha256sum
+//
+// prints the leaf of entry 7, which is the first half of what
+//
+//	sqlite3 pouchward.db 'SELECT lower(hex(substr(hashes,1,32))) FROM entries WHERE n=7'
+//
+// prints. The column hashes holds the leaf and after it the node of each subtree
+// that the entry completes: entry n has one hash more than n has trailing zero
+// bits.
+//
+// # Checkpoints
+//
+// A checkpoint is a signed note (golang.org/x/mod/sumdb/note, Ed25519):
+//
+//	pouchward-log/3f9a0c11d2e4b587
+//	60
+//	nND/nri/U0xuHUrYSy0HtMeal2vzD9V4k/BO79C+QeI=
+//	2026-11-25T14:03:00.000Z
+//
+//	— pouchward-log/3f9a0c11d2e4b587 Az3grlgtzPICa5OS8npVmf1Myq/5IZniMp+ZJurmRDeOoRDe4URYN7u5/Zhcyv2q1gGzGku9nTo+zyWE+xeMcTOAYQ8=
+//
+// name of the log, size, root in base64, time; then the signature. The paper line
+// is the size and the first 20 hex digits of the root, short enough to write
+// into a day book: "60 9cd0ff9eb8bf534c6e1d". Twenty digits are 80 bits: nobody
+// finds other entries that fit a line already written down.
+//
+// # The key
+//
+// The key that signs lies beside the log, LOG.key, readable by its owner only
+// (mode 0600; on Windows by the folder's rights). Entry 1 names its public half,
+// and log init prints it. Losing it loses nothing that was written: entries,
+// tree, old checkpoints and paper lines stay as good as they were; only new
+// checkpoints cannot be signed with it. A new key is made by an entry (kind
+// record, subject log-key) that names its public half and holds a checkpoint of
+// the log before that entry signed by the old key; where the old key is lost the
+// entry says so in its place, and a reader should ask why. A log does not
+// vouch for its own key: compare the public half with one kept elsewhere.
+//
+// # The file
+//
+// One SQLite file in WAL mode (application_id "pwlg", user_version the schema),
+// scripts in schema/*.sql, run forward only, each recorded with its digest. Only
+// the table entries is the log; tag_entries, tags and issued are views that
+// Rebuild derives again. Several processes may write: each write is one
+// immediate transaction, synchronous=FULL, and an entry counts as written when
+// Write has returned nil and not before. While the file is open it consists of
+// three (LOG, LOG-wal, LOG-shm): copy it with Backup, never by hand.
+package logbook

@@ -1,0 +1,251 @@
+package logbook
+
+import (
+	"database/sql"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"sync"
+	"time"
+
+	"golang.org/x/mod/sumdb/tlog"
+)
+
+// A Log is an open log. It may be used by several goroutines.
+type Log struct {
+	path string
+	db   *sql.DB
+	opt  Options
+
+	mu   sync.Mutex // held while a write transaction runs; guards what follows
+	edge edge
+	last last
+}
+
+// last is what an entry must know of the ones before it.
+type last struct {
+	entered time.Time // the latest time of entry so far
+	site    string
+}
+
+// Options say how a log is used. The zero value is right but for Now.
+type Options struct {
+	Now  func() time.Time // the machine's clock; its location is the shop's zone
+	Zone string           // the zone's name, blank when not known
+	Busy time.Duration    // how long to wait for another writer, 0 for half a minute
+}
+
+func (o *Options) busy() time.Duration {
+	if o.Busy == 0 {
+		return defaultBusy
+	}
+	return o.Busy
+}
+
+// A DamageError says which entry is not as it must be.
+type DamageError struct {
+	Number int64
+	Reason string
+}
+
+// Error implements error.
+func (e *DamageError) Error() string { return fmt.Sprintf("entry %d: %s", e.Number, e.Reason) }
+
+// Open opens a log for reading and writing. It brings an older schema up to
+// date, checks the file when it was not closed, and checks that the last entry
+// has the hash that is stored with it.
+func Open(path string, opt Options) (*Log, error) {
+	if err := checkUnclean(path); err != nil {
+		return nil, fmt.Errorf("opening the log %s: %w", path, err)
+	}
+	db, version, err := openFile(path, readWrite, opt.busy())
+	if err != nil {
+		return nil, err
+	}
+	l := &Log{path: path, db: db, opt: opt}
+	if err := l.ready(version); err != nil {
+		db.Close()
+		return nil, fmt.Errorf("opening the log %s: %w", path, writeError(err))
+	}
+	return l, nil
+}
+
+func (l *Log) ready(version int) error {
+	var mode string
+	if err := l.db.QueryRow("PRAGMA journal_mode").Scan(&mode); err != nil {
+		return err
+	}
+	if mode != "wal" {
+		if err := l.db.QueryRow("PRAGMA journal_mode(WAL)").Scan(&mode); err != nil {
+			return err
+		}
+	}
+	if err := migrate(l.db, version); err != nil {
+		return err
+	}
+	size, err := lastNumber(l.db)
+	if err != nil {
+		return err
+	}
+	return l.load(l.db, size)
+}
+
+// OpenReader opens a log for reading only: Write fails. It works where the file
+// and its folder cannot be written.
+func OpenReader(path string, opt Options) (*Log, error) {
+	db, _, err := openReading(path, opt.busy())
+	if err != nil {
+		return nil, err
+	}
+	return &Log{path: path, db: db, opt: opt}, nil
+}
+
+// openReading opens a file for reading, where nothing can be put beside it too.
+// SQLite then reads the file alone, which is right only while no WAL holds part
+// of the log.
+func openReading(path string, busy time.Duration) (*sql.DB, int, error) {
+	db, version, err := openFile(path, readOnly, busy)
+	if err == nil || errors.Is(err, ErrNoLog) {
+		return db, version, err
+	}
+	info, walErr := os.Stat(path + "-wal")
+	if walErr == nil && info.Size() > 0 || walErr != nil && !errors.Is(walErr, fs.ErrNotExist) {
+		return nil, 0, err
+	}
+	if db, version, frozenErr := openFile(path, frozen, busy); frozenErr == nil {
+		return db, version, nil
+	}
+	return nil, 0, err
+}
+
+// load reads what appending after entry size needs, and checks that entry.
+func (l *Log) load(q queryer, size int64) error {
+	e, err := loadEdge(q, size)
+	if err != nil {
+		return err
+	}
+	var lst last
+	if size > 0 {
+		var bytes []byte
+		if err := q.QueryRow("SELECT bytes FROM entries WHERE n = ?", size).Scan(&bytes); err != nil {
+			return fmt.Errorf("reading entry %d: %w", size, err)
+		}
+		if tlog.RecordHash(bytes) != e.last {
+			return &DamageError{size, "its bytes do not have the stored hash; nothing is appended to a damaged log (pouchward log verify tells more)"}
+		}
+		entry, err := ParseEntry(bytes)
+		if err != nil {
+			return &DamageError{size, err.Error()}
+		}
+		if lst.entered, err = latest(entry); err != nil {
+			return &DamageError{size, err.Error()}
+		}
+		first, err := readEntry(q, 1)
+		if err != nil {
+			return err
+		}
+		lst.site = first.Site
+	}
+	l.edge, l.last = e, lst
+	return nil
+}
+
+// latest returns the latest time of entry up to and with e: e's own, or, when
+// the clock stood back, the one that it stood back from.
+func latest(e *Entry) (time.Time, error) {
+	if e.Clock == "" {
+		return e.Entered, nil
+	}
+	var seconds float64
+	if _, err := fmt.Sscanf(e.Clock, "-%f s", &seconds); err != nil {
+		return time.Time{}, fmt.Errorf("clock %q is not of the form \"-1.500 s\"", e.Clock)
+	}
+	return e.Entered.Add(time.Duration(seconds*1000+0.5) * time.Millisecond), nil
+}
+
+// clockBack returns the mark of an entry made at now when another was already
+// made at before.
+func clockBack(before, now time.Time) string {
+	if back := before.Sub(now).Milliseconds(); back > 0 {
+		return fmt.Sprintf("-%d.%03d s", back/1000, back%1000)
+	}
+	return ""
+}
+
+// Path returns the name of the file.
+func (l *Log) Path() string { return l.path }
+
+// Close closes the log.
+func (l *Log) Close() error { return l.db.Close() }
+
+// Create makes a log whose first entry names its key. Log and key appear whole
+// or not at all, and neither replaces a file that is there.
+func Create(path, site string, opt Options) (_ *Log, _ Key, err error) {
+	if _, err := os.Lstat(path); err == nil {
+		return nil, Key{}, fmt.Errorf("making a log: %s is there already; a log is never replaced", path)
+	}
+	key, err := newKey(KeyFile(path), "")
+	if err != nil {
+		return nil, Key{}, err
+	}
+	temp, err := os.MkdirTemp(filepath.Dir(path), ".pouchward-init-*")
+	if err != nil {
+		os.Remove(KeyFile(path))
+		return nil, Key{}, fmt.Errorf("making a log: %w", err)
+	}
+	defer os.RemoveAll(temp)
+	defer func() {
+		if err != nil {
+			os.Remove(KeyFile(path))
+		}
+	}()
+	made := filepath.Join(temp, "log")
+	if err := build(made, site, key, opt); err != nil {
+		return nil, Key{}, fmt.Errorf("making a log: %w", writeError(err))
+	}
+	// A link, unlike a renaming, never replaces; not every file system has links.
+	if err := os.Link(made, path); err != nil {
+		if _, there := os.Lstat(path); there == nil {
+			return nil, Key{}, fmt.Errorf("making a log: %s is there already", path)
+		}
+		if err := os.Rename(made, path); err != nil {
+			return nil, Key{}, fmt.Errorf("making a log: %w", err)
+		}
+	}
+	syncDir(filepath.Dir(path))
+	l, err := Open(path, opt)
+	return l, key, err
+}
+
+func build(path, site string, key Key, opt Options) error {
+	db, err := openDB(path, create, 0)
+	if err != nil {
+		return err
+	}
+	l := &Log{path: path, db: db, opt: opt}
+	defer db.Close()
+	if _, err := db.Exec(fmt.Sprintf("PRAGMA application_id = %d", applicationID)); err != nil {
+		return err
+	}
+	if err := l.ready(0); err != nil {
+		return err
+	}
+	body, err := MakeBody(KeyBody{Subject: "log-key", Key: key.Public, Why: "first key of a new log"})
+	if err != nil {
+		return err
+	}
+	if _, err := l.Append(Draft{Kind: "record", Site: site, Body: body}); err != nil {
+		return err
+	}
+	return db.Close()
+}
+
+// syncDir makes a new name in a folder durable, where the system can.
+func syncDir(dir string) {
+	if d, err := os.Open(dir); err == nil {
+		_ = d.Sync() // not every system syncs a folder; the file itself is on disk
+		d.Close()
+	}
+}

@@ -1,0 +1,164 @@
+package logbook
+
+import (
+	"database/sql"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+
+	"pouchward/triage"
+)
+
+// readPage reads entries; where is the rest of the query.
+func readPage(q queryer, where string, args ...any) ([]*Entry, error) {
+	rows, err := q.Query("SELECT n, bytes FROM entries "+where, args...)
+	if err != nil {
+		return nil, fmt.Errorf("reading the log: %w", err)
+	}
+	defer rows.Close()
+	var list []*Entry
+	for rows.Next() {
+		var n int64
+		var data []byte
+		if err := rows.Scan(&n, &data); err != nil {
+			return nil, fmt.Errorf("reading the log: %w", err)
+		}
+		e, err := ParseEntry(data)
+		if err != nil {
+			return nil, &DamageError{n, err.Error()}
+		}
+		if e.Number != n {
+			return nil, &DamageError{n, fmt.Sprintf("its bytes say that it is entry %d", e.Number)}
+		}
+		list = append(list, e)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, fmt.Errorf("reading the log: %w", err)
+	}
+	return list, nil
+}
+
+// ErrNoEntry says that the log has no such entry.
+var ErrNoEntry = errors.New("the log has no such entry")
+
+func readEntry(q queryer, n int64) (*Entry, error) {
+	list, err := readPage(q, "WHERE n = ?", n)
+	if err != nil {
+		return nil, err
+	}
+	if len(list) == 0 {
+		return nil, fmt.Errorf("entry %d: %w", n, ErrNoEntry)
+	}
+	return list[0], nil
+}
+
+// Entry returns one entry.
+func (l *Log) Entry(n int64) (*Entry, error) { return readEntry(l.db, n) }
+
+// Size returns how many entries the log has.
+func (l *Log) Size() (int64, error) { return lastNumber(l.db) }
+
+// Entries calls fn for the entries from first to last, in order.
+func (l *Log) Entries(first, last int64, fn func(*Entry) error) error {
+	const page = 256
+	for first <= last {
+		list, err := readPage(l.db, "WHERE n BETWEEN ? AND ? ORDER BY n", first, min(last, first+page-1))
+		if err != nil {
+			return err
+		}
+		for _, e := range list {
+			if err := fn(e); err != nil {
+				return err
+			}
+		}
+		first += page
+	}
+	return nil
+}
+
+// History returns the entries that name a tag, oldest first. The entries are
+// found by a view; that the view is whole, Verify checks.
+func (l *Log) History(tag string) ([]*Entry, error) { return history(l.db, tag) }
+
+// History returns the entries that named a tag before this write.
+func (t *Tx) History(tag string) ([]*Entry, error) { return history(t.tx, tag) }
+
+func history(q queryer, tag string) ([]*Entry, error) {
+	list, err := readPage(q, "WHERE n IN (SELECT n FROM tag_entries WHERE key = ?) ORDER BY n", triage.TagKey(tag))
+	if err != nil {
+		return nil, err
+	}
+	for _, e := range list {
+		if !slices.Contains(e.Tags, tag) {
+			return nil, &DamageError{e.Number, "the views say that it names " + tag + ", its bytes do not: run pouchward log verify, then log rebuild"}
+		}
+	}
+	return list, nil
+}
+
+// A TagState is what the log knows by a tag.
+type TagState struct {
+	Tag         string
+	First, Last int64 // entries
+	Entries     int64
+	Assessed    int64 // the last assessment, 0 for none
+	Handling    string
+	Condition   string
+}
+
+// Tag returns what the log knows by a tag; ok is false when no entry names it.
+func (l *Log) Tag(tag string) (s TagState, ok bool, err error) { return tagState(l.db, tag) }
+
+// Tag returns what the log knew by a tag before this write.
+func (t *Tx) Tag(tag string) (s TagState, ok bool, err error) { return tagState(t.tx, tag) }
+
+func tagState(q queryer, tag string) (s TagState, ok bool, err error) {
+	err = q.QueryRow("SELECT tag, first, last, entries, assessed, handling, condition FROM tags WHERE key = ?", triage.TagKey(tag)).
+		Scan(&s.Tag, &s.First, &s.Last, &s.Entries, &s.Assessed, &s.Handling, &s.Condition)
+	if errors.Is(err, sql.ErrNoRows) {
+		return s, false, nil
+	}
+	if err != nil {
+		return s, false, fmt.Errorf("looking up tag %s: %w", tag, err)
+	}
+	return s, true, nil
+}
+
+// Backup writes the log as it is now into a new file, which appears whole or
+// not at all and is never replaced. The key is not in it.
+func (l *Log) Backup(name string) (err error) {
+	if _, err := os.Lstat(name); err == nil {
+		return fmt.Errorf("backing up the log: %s is there already", name)
+	}
+	dir, err := os.MkdirTemp(filepath.Dir(name), ".pouchward-backup-*")
+	if err != nil {
+		return fmt.Errorf("backing up the log: %w", err)
+	}
+	defer os.RemoveAll(dir)
+	temp := filepath.Join(dir, "log")
+	// VACUUM INTO reads one state of the log while others write; copying the
+	// file by hand would miss the WAL, and would drop SQLite's locks.
+	if _, err := l.db.Exec("VACUUM INTO ?", temp); err != nil {
+		return fmt.Errorf("backing up the log: %w", writeError(err))
+	}
+	f, err := os.OpenFile(temp, os.O_RDWR, 0)
+	if err != nil {
+		return fmt.Errorf("backing up the log: %w", err)
+	}
+	err = errors.Join(f.Sync(), f.Close())
+	if err == nil {
+		if err = os.Link(temp, name); err != nil {
+			if _, there := os.Lstat(name); there == nil {
+				return fmt.Errorf("backing up the log: %s is there already", name)
+			}
+			err = os.Rename(temp, name)
+		}
+	}
+	if err != nil {
+		return fmt.Errorf("backing up the log: %w", err)
+	}
+	syncDir(filepath.Dir(name))
+	return nil
+}

@@ -1,0 +1,198 @@
+package logbook
+
+import (
+	"database/sql"
+	"errors"
+	"fmt"
+	"strings"
+
+	"golang.org/x/mod/sumdb/tlog"
+
+	"pouchward/triage"
+)
+
+// chunkRows is how many rows go into one statement: at fifty the cost of the
+// statement itself is spread thin enough.
+const chunkRows = 50
+
+const (
+	entryHead = "INSERT INTO entries (n, hashes, bytes) VALUES "
+	linkHead  = "INSERT INTO tag_entries (key, n) VALUES "
+	tagHead   = "INSERT INTO tags (key, tag, first, last, entries, assessed, handling, condition) VALUES "
+	tagTail   = ` ON CONFLICT (key) DO UPDATE SET last = excluded.last, entries = entries + 1,
+		assessed = CASE WHEN excluded.assessed > 0 THEN excluded.assessed ELSE assessed END,
+		handling = CASE WHEN excluded.assessed > 0 THEN excluded.handling ELSE handling END,
+		condition = CASE WHEN excluded.assessed > 0 THEN excluded.condition ELSE condition END`
+)
+
+// A chunk is rows on their way into the tables.
+type chunk struct {
+	entries []any // n, hashes, bytes of entries, which lie in arena
+	links   []any // key, n of tag_entries
+	tags    []any // rows of tags
+	arena   []byte
+}
+
+func (c *chunk) full() bool { return len(c.entries) >= 3*chunkRows || len(c.links) >= 2*chunkRows }
+
+// put adds the row of an entry.
+func (c *chunk) put(n int64, hashes []tlog.Hash, data []byte) {
+	from := len(c.arena)
+	for i := range hashes {
+		c.arena = append(c.arena, hashes[i][:]...)
+	}
+	mid := len(c.arena)
+	c.arena = append(c.arena, data...)
+	// A later append may move the arena; what was cut from the old one stays.
+	c.entries = append(c.entries, n, c.arena[from:mid:mid], c.arena[mid:len(c.arena):len(c.arena)])
+}
+
+// derive adds the rows of the views of an entry.
+func (c *chunk) derive(e *Entry) {
+	assessed, handling, condition := int64(0), "", ""
+	if e.Kind == "assessment" {
+		assessed, handling, condition = e.Number, e.Body.member("handling"), e.Body.member("condition")
+	}
+	for _, tag := range e.Tags {
+		key := triage.TagKey(tag)
+		c.links = append(c.links, key, e.Number)
+		c.tags = append(c.tags, key, tag, e.Number, e.Number, 1, assessed, handling, condition)
+	}
+}
+
+// A rowWriter puts chunks into the tables of one transaction.
+type rowWriter struct {
+	tx     *sql.Tx
+	stmts  map[string]*sql.Stmt
+	issued [triage.CellTag + 1]int64
+}
+
+func (w *rowWriter) write(c *chunk) error {
+	err := errors.Join(
+		w.insert(entryHead, "(?,?,?)", "", 3, c.entries),
+		w.insert(linkHead, "(?,?)", "", 2, c.links),
+		w.insert(tagHead, "(?,?,?,?,?,?,?,?)", tagTail, 8, c.tags))
+	c.entries, c.links, c.tags, c.arena = c.entries[:0], c.links[:0], c.tags[:0], c.arena[:0]
+	return err
+}
+
+// insert runs one statement for as many rows as a chunk has, at most chunkRows
+// at a time: an entry with many tags has many rows.
+func (w *rowWriter) insert(head, row, tail string, width int, args []any) error {
+	for len(args) > 0 {
+		rows := min(len(args)/width, chunkRows)
+		q := head + row
+		if rows > 1 {
+			q += strings.Repeat(","+row, rows-1)
+		}
+		s, err := w.prepare(q+tail, rows)
+		if err == nil {
+			_, err = s.Exec(args[:rows*width]...)
+			if rows != chunkRows {
+				s.Close()
+			}
+		}
+		if err != nil {
+			return err
+		}
+		args = args[rows*width:]
+	}
+	return nil
+}
+
+// prepare keeps the statements of full chunks only.
+func (w *rowWriter) prepare(q string, rows int) (*sql.Stmt, error) {
+	if s := w.stmts[q]; s != nil {
+		return s, nil
+	}
+	s, err := w.tx.Prepare(q)
+	if err == nil && rows == chunkRows {
+		if w.stmts == nil {
+			w.stmts = map[string]*sql.Stmt{}
+		}
+		w.stmts[q] = s
+	}
+	return s, err
+}
+
+// note remembers which tags an entry says were issued.
+func (w *rowWriter) note(e *Entry) {
+	if len(e.Tags) == 0 || e.Body.member("issued") != "true" {
+		return
+	}
+	for _, tag := range e.Tags {
+		kind, number := triage.TagNumber(tag)
+		w.issued[kind] = max(w.issued[kind], number+1)
+	}
+}
+
+// finish writes what is kept once a write.
+func (w *rowWriter) finish() error {
+	for kind, next := range w.issued {
+		if next == 0 {
+			continue
+		}
+		if _, err := w.tx.Exec("INSERT INTO issued (kind, next) VALUES (?, ?) ON CONFLICT (kind) DO UPDATE SET next = max(next, excluded.next)",
+			triage.TagKind(kind).String(), next); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// readIssued returns the number to issue the next tag from. 0, which would be
+// all one symbol and looks like a slip, is not issued.
+func readIssued(q queryer, kind triage.TagKind) (int64, error) {
+	next := int64(1)
+	err := q.QueryRow("SELECT next FROM issued WHERE kind = ?", kind.String()).Scan(&next)
+	if err != nil && !errors.Is(err, sql.ErrNoRows) {
+		return 0, fmt.Errorf("reading which tags were issued: %w", err)
+	}
+	return next, nil
+}
+
+// Rebuild derives the views again from the entries, in one transaction, and
+// returns how many entries it read. The entries themselves are not touched.
+func (l *Log) Rebuild() (n int64, err error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	tx, err := l.db.Begin()
+	if err != nil {
+		return 0, fmt.Errorf("rebuilding the views: %w", writeError(err))
+	}
+	defer tx.Rollback()
+	for _, table := range []string{"tag_entries", "tags", "issued"} {
+		if _, err := tx.Exec("DELETE FROM " + table); err != nil {
+			return 0, fmt.Errorf("rebuilding the views: %w", writeError(err))
+		}
+	}
+	w := rowWriter{tx: tx}
+	var c chunk
+	// A page at a time: a cursor must not stay open over the writes.
+	const page = 1000
+	for {
+		list, err := readPage(tx, "WHERE n > ? ORDER BY n LIMIT ?", n, page)
+		if err != nil {
+			return 0, fmt.Errorf("rebuilding the views: %w", err)
+		}
+		for _, e := range list {
+			c.derive(e)
+			w.note(e)
+			if n = e.Number; c.full() {
+				if err := w.write(&c); err != nil {
+					return 0, fmt.Errorf("rebuilding the views: %w", writeError(err))
+				}
+			}
+		}
+		if len(list) < page {
+			break
+		}
+	}
+	if err := errors.Join(w.write(&c), w.finish()); err != nil {
+		return 0, fmt.Errorf("rebuilding the views: %w", writeError(err))
+	}
+	if err := tx.Commit(); err != nil {
+		return 0, fmt.Errorf("rebuilding the views: %w", writeError(err))
+	}
+	return n, nil
+}
