@@ -203,9 +203,10 @@ var originWords = []string{"municipal", "trade"}
 // euMembers are the member states of the European Union, whose group code is EU.
 const euMembers = "AT BE BG CY CZ DE DK EE ES FI FR GR HR HU IE IT LT LU LV MT NL PL PT RO SE SI SK"
 
-// covers reports whether a rule of a country or group is for a shop in country.
-func covers(rule, country string) bool {
-	return rule == country || rule == "EU" && len(country) == 2 && strings.Contains(euMembers, country)
+// inUnion reports whether a country is a member state, to which the rules of
+// group EU apply.
+func inUnion(country string) bool {
+	return len(country) == 2 && strings.Contains(euMembers, country)
 }
 
 // streamsOf collects what the waste law of the shop's country makes of the cell.
@@ -214,8 +215,9 @@ func (rb *Rulebook) streamsOf(c *Case, v *Verdict) {
 	if country == "" {
 		country = BaselineCountry
 	}
+	union := inUnion(country)
 	for _, s := range rb.streams {
-		if !covers(s.Country, country) || s.Origin != "" && c.Origin != "" && s.Origin != c.Origin || s.waste>>v.Waste&1 == 0 || s.forClasses>>v.Condition&1 == 0 {
+		if s.Country != country && !(union && s.Country == "EU") || s.Origin != "" && c.Origin != "" && s.Origin != c.Origin || s.waste>>v.Waste&1 == 0 || s.forClasses>>v.Condition&1 == 0 {
 			continue
 		}
 		if t, _ := s.when.eval(&v.Facts); t != No {
@@ -223,7 +225,7 @@ func (rb *Rulebook) streamsOf(c *Case, v *Verdict) {
 		}
 	}
 	for _, s := range rb.states {
-		if v.Waste != NotWaste && covers(s.Country, country) && (s.State == "" || s.State == c.State) {
+		if v.Waste != NotWaste && (s.Country == country || union && s.Country == "EU") && (s.State == "" || s.State == c.State) {
 			v.States = append(v.States, s)
 		}
 	}

@@ -145,12 +145,18 @@ func (w *When) evalWay(f *Facts) (Tri, FactSet) {
 }
 
 func evalAllOfWay(list []Condition, f *Facts) (Tri, FactSet) {
+	t, missing := Yes, FactSet(0)
 	for i := range list {
-		if f[list[i].Fact].State.Cannot() {
+		switch c := list[i].eval(f); {
+		case c == Yes:
+		case c == No || f[list[i].Fact].State.Cannot():
 			return No, 0
+		default:
+			missing = missing.With(list[i].Fact)
+			t = min(t, c)
 		}
 	}
-	return evalAll(list, f)
+	return t, missing
 }
 
 // misses says how far a way is from being met, by its nearer list: conditions that say which case it is for (fit,
