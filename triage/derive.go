@@ -60,6 +60,7 @@ func derive(r *Reading, f *Facts) {
 	}
 	f[FRecalled], f[FRocks] = r[Recalled].fact(), r[Rocks].fact()
 	f[FKind] = Fact{State: Known}
+	f[FKindSaid] = r[Kind].fact()
 	if r[Kind].State == Known {
 		f[FKind] = r[Kind].fact()
 	}

@@ -50,6 +50,7 @@ const (
 	FWarmOpen
 	FDangerOpen
 	FKind
+	FKindSaid
 	FFamily
 	FUnit
 	FEnergy
@@ -166,6 +167,7 @@ var FactTable = func() (t [NumFacts]FactInfo) {
 	t[FWarmOpen] = yesNoFact("warm_open", "not known whether it is warm")
 	t[FDangerOpen] = yesNoFact("danger_open", "not looked for smoke, hiss, smell or puncture")
 	t[FKind] = FactInfo{Name: "kind", Words: Fields[Kind].Words, Fields: []FieldID{Kind}, Label: "kind of cell"}
+	t[FKindSaid] = FactInfo{Name: "kind_said", Words: Fields[Kind].Words, Fields: []FieldID{Kind}, Label: "kind of cell, as said"}
 	t[FFamily] = FactInfo{Name: "family", Words: familyWords, Fields: []FieldID{Chemistry}, Label: "chemistry"}
 	t[FUnit] = FactInfo{Name: "unit", Words: unitWords, Fields: cellCount, Label: "one cell or a battery of several"}
 	t[FEnergy] = numberFact("energy", "Wh", "watt-hour rating", LabelWh, NominalV, RatedMah)

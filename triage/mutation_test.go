@@ -171,7 +171,9 @@ var equalMutants = []string{
 	"air-passenger-alone: for 5",                            // bar-reacting forbids it
 	": also for damaged (air)", ": also for recalled (air)", // air-a154 closes every way by air
 	"air-a154: route", "bar-reacting: route 3", "bar-reacting: route 4", // no way by air is for these conditions: the bar adds the citation
-	"air-passenger-alone: for 1",                                              // no way on passenger aircraft is for cells alone: likewise
+	"air-passenger-alone: for 1",                                                                      // no way on passenger aircraft is for cells alone: likewise
+	"air-passenger-enclosed: for 2", "air-passenger-enclosed: for 3", "air-passenger-enclosed: for 4", // air-a154 forbids these
+	"air-passenger-enclosed: for 1", "air-passenger-enclosed: for 5", // no way on passenger aircraft is for these
 	"air-966-ii (or): energy > 2.7 Wh one step up",                            // the first list takes every battery to 20 Wh
 	"bar-reacting: route 0", "bar-reacting: route 1", "bar-reacting: route 2", // no way is for reacting: forbidden all the same
 	"bar-reacting: route 5", "bar-reacting: route 6", // likewise

@@ -37,6 +37,7 @@ const (
 	AskCellCount                        // A cell volts listed, B cells in series
 	AskCellSum                          // A pack volts that the cells do not add up to
 	AskDense                            // A Wh, B g: more or less energy than a cell of that mass holds
+	AskPowerBank                        // an enclosed pack said to be installed
 )
 
 // Text returns the question as a plain sentence.
@@ -78,6 +79,8 @@ func (q Question) Text() string {
 		return fmt.Sprintf("%s cell voltages for %s cells in series: is one missing?", q.A, q.B)
 	case AskCellSum:
 		return fmt.Sprintf("The cell voltages do not add up to %s V. Read them again.", q.A)
+	case AskPowerBank:
+		return "Is the closed thing itself a power bank? Then it is not in equipment: say fit loose (UN3480)."
 	case AskDense:
 		return fmt.Sprintf("%s Wh at %s g is not what lithium-ion cells hold (100 to 280 Wh/kg, common practice). Read label and scale again.", q.A, q.B)
 	case AskQuiet:
@@ -111,6 +114,9 @@ func (v *Verdict) ask(r *Reading) {
 		if perKg := ratio(e.Hi, 1000*One, m.Num, down); perKg < 100*One || perKg > 280*One {
 			q(AskDense, e.Hi, m.Num)
 		}
+	}
+	if r.kind() == "enclosed" && f[FFit].State == Known && Fields[Fit].Words[f[FFit].Lo] == "installed" {
+		q(AskPowerBank, 0, 0)
 	}
 	v.askVolts(r, q)
 	if cell, room := r[CellC], r[AmbientC]; cell.State == Known && room.State == Known {
