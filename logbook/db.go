@@ -136,6 +136,9 @@ func identify(db *sql.DB) (version int, err error) {
 	if err := db.QueryRow("PRAGMA user_version").Scan(&version); err != nil {
 		return 0, err
 	}
+	if version < 1 {
+		return 0, fmt.Errorf("it says that it has schema %d: somebody opened it by other means; nothing was changed in it", version)
+	}
 	if version > len(scripts) {
 		return 0, fmt.Errorf("it has schema %d and this program knows up to %d: use a newer pouchward; nothing was changed in it", version, len(scripts))
 	}

@@ -143,6 +143,9 @@ func (v *verifier) compareTags() (string, error) {
 			return fmt.Sprintf("%d is the key of no tag", key), nil
 		}
 		t := v.views.tag(key)
+		if t.entries == 0 {
+			return fmt.Sprintf("tag %s, which no entry names", s.Tag), nil
+		}
 		if w := (TagState{triage.TagOfKey(key), t.first, t.last, t.entries, t.assessed, v.views.words[t.handling], v.views.words[t.condition]}); s != w {
 			return fmt.Sprintf("tag %s", w.Tag), nil
 		}

@@ -12,6 +12,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 )
 
 // raw opens a file as a stranger would.
@@ -177,6 +178,8 @@ func TestTamperBySQL(t *testing.T) {
 		{"tag forgotten", `DELETE FROM tags WHERE first = 9`, 0, "view tags"},
 		{"issued set back", `UPDATE issued SET next = 3`, 0, "view issued"},
 		{"table added", `CREATE TABLE more (x)`, 0, "stands in the file and not in the schema"},
+		{"a tag that no entry names", `DELETE FROM tags WHERE first = 9; INSERT INTO tags SELECT 0, '222222', 0, 0, 0, 0, '', ''`, 0, "view tags"},
+		{"trigger with a name like SQLite's own", `CREATE TRIGGER sqlitexstat BEFORE INSERT ON entries BEGIN SELECT raise(ignore); END`, 0, "stands in the file and not in the schema"},
 		{"digest of the schema", `UPDATE migrations SET digest = 'x'`, 0, "made by another build"},
 	} {
 		t.Run(row.name, func(t *testing.T) {
@@ -355,5 +358,52 @@ func TestNothingOnDamage(t *testing.T) {
 	var damage *DamageError
 	if _, err := Open(path, testOptions()); !errors.As(err, &damage) || damage.Number != 6 {
 		t.Errorf("opened: %v", err)
+	}
+}
+
+// A trigger that swallows rows must not let a write be acknowledged.
+func TestSwallowedRows(t *testing.T) {
+	path, _, _, _ := closedLog(t, 3)
+	if _, err := raw(t, path).Exec("CREATE TRIGGER x BEFORE INSERT ON entries BEGIN SELECT raise(ignore); END"); err != nil {
+		t.Fatal(err)
+	}
+	l, err := Open(path, Options{Now: time.Now})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer l.Close()
+	err = l.Write(func(tx *Tx) error {
+		body, err := ParseBody([]byte(`{"handling":"isolate"}`))
+		if err != nil {
+			return err
+		}
+		_, err = tx.Append(Draft{Kind: "assessment", Body: body})
+		return err
+	})
+	if err == nil || !strings.Contains(err.Error(), "took 0 of 1 rows") {
+		t.Errorf("acknowledged: %v", err)
+	}
+}
+
+// A log emptied of its entries, and one of an impossible schema, are told.
+func TestEmptiedAndMisnumbered(t *testing.T) {
+	path, _, _, _ := closedLog(t, 3)
+	empty := filepath.Join(t.TempDir(), "empty.db")
+	copyFile(t, path, empty)
+	if _, err := raw(t, empty).Exec(dropGuards + "DELETE FROM entries; DELETE FROM tags; DELETE FROM tag_entries; DELETE FROM issued;" + guards()); err != nil {
+		t.Fatal(err)
+	}
+	if r, err := Verify(empty, VerifyOptions{}); err != nil || r.Verified() || !strings.Contains(fmt.Sprint(r.Problems), "holds no entry") {
+		t.Errorf("%+v, %v", r, err)
+	}
+	for _, version := range []string{"-1", "0"} {
+		bad := filepath.Join(t.TempDir(), "bad.db")
+		copyFile(t, path, bad)
+		if _, err := raw(t, bad).Exec("PRAGMA user_version = " + version); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := Open(bad, Options{Now: time.Now}); err == nil || !strings.Contains(err.Error(), "schema "+version) {
+			t.Errorf("schema %s opened: %v", version, err)
+		}
 	}
 }

@@ -82,6 +82,9 @@ func Verify(path string, opt VerifyOptions) (*Report, error) {
 	} else {
 		v.compareViews()
 	}
+	if v.tree.size == 0 {
+		v.report.add(1, "the file holds no entry; a log begins with the record of its key")
+	}
 	v.report.Tree.Size = v.tree.size
 	if !v.tree.unsure {
 		v.report.Tree.Root = v.tree.root()
@@ -171,7 +174,7 @@ func schemaOf(version int) (map[string]string, error) {
 }
 
 func readSchema(q queryer) (map[string]string, error) {
-	rows, err := q.Query("SELECT type || ' ' || name, coalesce(sql, '') FROM sqlite_schema WHERE name NOT LIKE 'sqlite_stat%'")
+	rows, err := q.Query("SELECT type || ' ' || name, coalesce(sql, '') FROM sqlite_schema WHERE NOT (type = 'table' AND name GLOB 'sqlite_stat[1-4]')")
 	if err != nil {
 		return nil, err
 	}

@@ -87,7 +87,13 @@ func (w *rowWriter) insert(head, row, tail string, width int, args []any) error 
 		}
 		s, err := w.prepare(q+tail, rows)
 		if err == nil {
-			_, err = s.Exec(args[:rows*width]...)
+			var done sql.Result
+			if done, err = s.Exec(args[:rows*width]...); err == nil {
+				// A trigger that somebody added can swallow rows without an error.
+				if n, _ := done.RowsAffected(); n != int64(rows) {
+					err = fmt.Errorf("the file took %d of %d rows: somebody opened it by other means; run pouchward log verify", n, rows)
+				}
+			}
 			if rows != chunkRows {
 				s.Close()
 			}

@@ -41,6 +41,12 @@ var conditionWords = [...]string{"undamaged", "undetermined", "damaged", "recall
 // String returns the class word.
 func (c ConditionClass) String() string { return conditionWords[c] }
 
+// ConditionByName returns the class of a word.
+func ConditionByName(name string) (ConditionClass, bool) {
+	i := slices.Index(conditionWords[:], name)
+	return ConditionClass(max(i, 0)), i >= 0
+}
+
 // Size is the size class for carriage.
 type Size uint8
 

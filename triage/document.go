@@ -193,7 +193,7 @@ func findingDocs(list []Finding, outcome func(*Rule) string) []FindingDoc {
 		f := &list[i]
 		if f.Rule == nil {
 			docs = append(docs, FindingDoc{Rule: "raise", State: f.State.String(), Outcome: f.Raised.Handling.String(),
-				Title: "Raised by hand", By: f.By, Source: "common practice: anyone may raise a class", Basis: string(CommonPractice), Confidence: "read"})
+				Title: "Raised", By: f.By, Source: "common practice: anyone may raise a class, and only a determination lowers what an earlier entry found", Basis: string(CommonPractice), Confidence: "read"})
 			continue
 		}
 		d := FindingDoc{Rule: f.Rule.ID, State: f.State.String(), Outcome: outcome(f.Rule), Title: f.Rule.Title, By: f.By,

@@ -270,7 +270,7 @@ var Fields = [NumFields]Field{
 	Corroded:         sign("corroded", "corroded", "white, green or blue deposit", 5, Look),
 	TerminalsDamaged: sign("terminals_damaged", "terminals or leads damaged", "torn tab, loose or bare wire, bent connector", 5, Look),
 	Misused:          sign("misused", "known misuse", "known to be dropped, crushed, overcharged or short-circuited", 5, Desk),
-	Recalled: Field{Name: "recalled", Type: YesNoField, Words: yesNo, Role: Required, Carries: true, Label: "recalled for a safety reason", Example: "no", Seconds: 60,
+	Recalled: Field{Name: "recalled", Type: YesNoField, Words: yesNo, Role: Required, Label: "recalled for a safety reason", Example: "no", Seconds: 60,
 		Meaning: "on a safety recall list: looked up, not seen"},
 	Fit: Field{Name: "fit", Type: WordField, Words: []string{"loose", "installed", "packed-with"}, Role: Describing, Label: "fit", Example: "loose", Seconds: 5,
 		Meaning: "loose, still installed in equipment, or packed with it"},

@@ -33,9 +33,11 @@ func assess(shop *Shop, given []Given, before *known) *Assessment {
 	c := shop.Case()
 	if before != nil {
 		a.earlier = before.entries
-		before.apply(&c)
 	}
 	c.Reading, a.Refused = readGiven(given)
+	if before != nil {
+		before.apply(&c)
+	}
 	shop.Rulebook.Judge(&c, &a.Verdict)
 	return a
 }

@@ -11,6 +11,9 @@ import (
 // file beside it, which takes the name only after it is on disk. The file there
 // before stays untouched when write fails.
 func WriteWhole(name string, write func(io.Writer) error) (err error) {
+	if info, err := os.Stat(name); err == nil && info.IsDir() {
+		return fmt.Errorf("writing %s: it is a folder; name a file", name)
+	}
 	dir, base := filepath.Split(name)
 	f, err := os.CreateTemp(filepath.Clean(dir+"."), "."+base+".*")
 	if err != nil {

@@ -3,6 +3,7 @@ package app
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -62,18 +63,38 @@ type known struct {
 	reading triage.Reading
 	last    time.Time
 	hours   triage.Micro
+	floor   triage.Raise
 }
 
 func (k *known) apply(c *triage.Case) {
 	if len(k.entries) > 0 {
 		c.Earlier, c.HoursBetween = &k.reading, k.hours
 	}
+	if k.floor.Condition > triage.Undetermined {
+		c.Raises = append(c.Raises, k.floorOver(&c.Reading))
+	}
+}
+
+// quiet is how long a cell that reacted stays an emergency: 24 h without a sign
+// (common practice, as in the handling table).
+const quiet triage.Micro = 24_000_000
+
+// floorOver returns the class that the last entry holds a cell to. What made it
+// damaged may be gone from the reading at hand: a thickness not taken again, a
+// column of another sheet. Only a determination lowers it. One that reacted and
+// is said to be quiet long enough is liable to react.
+func (k *known) floorOver(r *triage.Reading) triage.Raise {
+	f := k.floor
+	if q := r[triage.QuietH]; f.Condition == triage.Reacting && q.State == triage.Known && q.Num >= quiet {
+		f.Handling, f.Condition = triage.Isolate, triage.Liable
+	}
+	return f
 }
 
 // knownOf merges the assessments among the entries of a tag. Bad signs carry
 // over, so that a second look never loses what the first one saw.
-func knownOf(list []*logbook.Entry, now time.Time) (*known, error) {
-	k := &known{}
+func knownOf(list []*logbook.Entry, now time.Time) (k *known, err error) {
+	k = &known{}
 	for _, e := range list {
 		if e.Kind != "assessment" {
 			continue
@@ -86,6 +107,9 @@ func knownOf(list []*logbook.Entry, now time.Time) (*known, error) {
 			r = triage.Merge(&k.reading, &r, hoursBetween(k.last, e.Happened))
 		}
 		k.entries, k.reading, k.last = append(k.entries, e.Number), r, e.Happened
+		if k.floor, err = floorOf(e); err != nil {
+			return nil, fmt.Errorf("entry %d: %w", e.Number, err)
+		}
 	}
 	k.hours = hoursBetween(k.last, now)
 	return k, nil
@@ -138,6 +162,20 @@ func (r *Recording) Record(a *Assessment) (receipt logbook.Receipt, err error) {
 	}
 	tag := a.Verdict.Tag
 	err = r.log.Write(func(tx *logbook.Tx) error {
+		if tag != "" {
+			// Another bench may have looked at it since it was judged.
+			list, err := tx.History(tag)
+			if err != nil {
+				return err
+			}
+			before, err := knownOf(list, r.now())
+			if err != nil {
+				return err
+			}
+			if !slices.Equal(before.entries, a.earlier) {
+				*a = *assess(a.Shop, a.given, before)
+			}
+		}
 		x := assessment{verdict: &a.Verdict, given: a.given, reading: &reading, refused: a.Refused, earlier: a.earlier}
 		if tag == "" {
 			if tag, err = tx.IssueTag(triage.CellTag); err != nil {
@@ -286,6 +324,25 @@ func appendFindings(b []byte, state triage.FindingState, lists ...[]triage.Findi
 		}
 	}
 	return append(b, ']')
+}
+
+// floorOf returns the class that an assessment holds the next look to.
+func floorOf(e *logbook.Entry) (triage.Raise, error) {
+	var body struct {
+		Condition string `json:"condition"`
+	}
+	if err := e.Body.Decode(&body); err != nil {
+		return triage.Raise{}, err
+	}
+	c, ok := triage.ConditionByName(body.Condition)
+	f := triage.Raise{Handling: triage.Isolate, Condition: c, By: fmt.Sprintf("entry %d of the log", e.Number)}
+	switch {
+	case !ok:
+		return f, fmt.Errorf("the condition %q is not one that this program knows", body.Condition)
+	case c == triage.Reacting:
+		f.Handling = triage.Emergency
+	}
+	return f, nil
 }
 
 // readBack reads the readings of an assessment entry as they were typed.

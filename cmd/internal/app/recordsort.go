@@ -3,6 +3,7 @@ package app
 import (
 	"errors"
 	"fmt"
+	"strings"
 	"sync"
 
 	"pouchward/cmd/internal/intake"
@@ -80,14 +81,7 @@ func (s *sheetRecord) issue(b *batch) error {
 	return nil
 }
 
-func isBlank(s string) bool {
-	for i := range len(s) {
-		if s[i] != ' ' && s[i] != '\t' {
-			return false
-		}
-	}
-	return true
-}
+func isBlank(s string) bool { return strings.TrimSpace(s) == "" }
 
 // before sets the tag of row i and returns what the log knows of it.
 func (s *sheetRecord) before(b *batch, i int, reading *triage.Reading) *known {
@@ -115,10 +109,6 @@ func (s *sheetRecord) before(b *batch, i int, reading *triage.Reading) *known {
 }
 
 func (s *sheetRecord) known(tag string) (*known, error) {
-	_, ok, err := s.tx.Tag(tag)
-	if err != nil || !ok {
-		return nil, err
-	}
 	list, err := s.tx.History(tag)
 	if err != nil {
 		return nil, err

@@ -196,6 +196,7 @@ func judge(opt *SortOptions, work <-chan *batch) {
 		for i := range b.n {
 			refused := b.sheet.Read(&b.rows[i], &c.Reading)
 			var before *known
+			c.Raises = c.Raises[:0]
 			if c.Earlier = nil; opt.record != nil {
 				if before = opt.record.before(b, i, &c.Reading); before != nil {
 					before.apply(&c)
@@ -221,7 +222,6 @@ func judge(opt *SortOptions, work <-chan *batch) {
 // judgeRow judges a row. One whose cells may have shifted is judged as written
 // too, and raised to the worse of the two.
 func judgeRow(rb *triage.Rulebook, c *triage.Case, v *triage.Verdict, written *triage.Reading) {
-	c.Raises = c.Raises[:0]
 	if written != nil {
 		as := *c
 		as.Reading = *written

@@ -60,15 +60,24 @@ func newSort(e *env) *cobra.Command {
 				defer opt.Record.Close()
 			}
 			var sum app.Summary
-			if outName == "" {
-				opt.Out = cmd.OutOrStdout()
+			recorded := false
+			run := func(w io.Writer) error {
+				opt.Out = w
+				var err error
 				sum, err = app.Sort(opt)
-			} else {
-				err = app.WriteWhole(outName, func(w io.Writer) error {
-					opt.Out = w
-					sum, err = app.Sort(opt)
-					return err
-				})
+				recorded = err == nil && opt.Record != nil
+				return err
+			}
+			switch {
+			case outName != "":
+				err = app.WriteWhole(outName, run)
+			case opt.Record != nil:
+				err = spooled(cmd.OutOrStdout(), run)
+			default:
+				err = run(cmd.OutOrStdout())
+			}
+			if err != nil && recorded {
+				return fmt.Errorf("the cells are recorded as entries %d to %d, do not record them again (pouchward log history shows a tag); but the verdicts: %w", sum.FirstEntry, sum.LastEntry, err)
 			}
 			if err != nil {
 				return err
@@ -83,6 +92,25 @@ func newSort(e *env) *cobra.Command {
 	rec.add(cmd)
 	cmd.Flags().BoolVar(&template, "template", false, "print an empty sheet with the usual columns")
 	return cmd
+}
+
+// spooled holds back what run writes until it has succeeded: a tag that was
+// shown and not recorded would be issued again, to another cell.
+func spooled(out io.Writer, run func(io.Writer) error) error {
+	f, err := os.CreateTemp("", "pouchward-*")
+	if err != nil {
+		return fmt.Errorf("holding the verdicts until they are recorded: %w", err)
+	}
+	defer os.Remove(f.Name())
+	defer f.Close()
+	if err := run(f); err != nil {
+		return err
+	}
+	if _, err := f.Seek(0, io.SeekStart); err != nil {
+		return err
+	}
+	_, err = io.Copy(out, f)
+	return err
 }
 
 func sortOptions(e *env, cmd *cobra.Command, files []string, format, outName string, pairs []string) (app.SortOptions, error) {
