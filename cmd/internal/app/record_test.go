@@ -161,3 +161,21 @@ func TestWriteWholeRefusesAFolder(t *testing.T) {
 		t.Errorf("%v", err)
 	}
 }
+
+// The raise of a row whose cells may have shifted is that row's alone: compare
+// and sort judge the next row with the same case.
+func TestAShiftedRowRaisesNoOther(t *testing.T) {
+	rb := rulebook(t)
+	clean, _ := readGiven(givenOf(t, cleanLook))
+	swollen, _ := readGiven(givenOf(t, "signs=swollen"))
+	var v triage.Verdict
+	c := triage.Case{Reading: clean, On: rb.On}
+	judgeRow(rb, &c, &v, &swollen)
+	if v.Handling != triage.Isolate {
+		t.Fatalf("the shifted row is %s", v.Handling)
+	}
+	judgeRow(rb, &c, &v, nil)
+	if v.Handling != triage.Sound || len(c.Raises) != 0 {
+		t.Errorf("the row after it is %s, %d raises", v.Handling, len(c.Raises))
+	}
+}

@@ -220,8 +220,11 @@ func judge(opt *SortOptions, work <-chan *batch) {
 }
 
 // judgeRow judges a row. One whose cells may have shifted is judged as written
-// too, and raised to the worse of the two.
+// too, and raised to the worse of the two. The raises of the case are left as
+// they were: the next row has none of this one.
 func judgeRow(rb *triage.Rulebook, c *triage.Case, v *triage.Verdict, written *triage.Reading) {
+	before := c.Raises
+	defer func() { c.Raises = before }()
 	if written != nil {
 		as := *c
 		as.Reading = *written
