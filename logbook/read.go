@@ -111,9 +111,6 @@ type TagState struct {
 // Tag returns what the log knows by a tag; ok is false when no entry names it.
 func (l *Log) Tag(tag string) (s TagState, ok bool, err error) { return tagState(l.db, tag) }
 
-// Tag returns what the log knew by a tag before this write.
-func (t *Tx) Tag(tag string) (s TagState, ok bool, err error) { return tagState(t.tx, tag) }
-
 func tagState(q queryer, tag string) (s TagState, ok bool, err error) {
 	err = q.QueryRow("SELECT tag, first, last, entries, assessed, handling, condition FROM tags WHERE key = ?", triage.TagKey(tag)).
 		Scan(&s.Tag, &s.First, &s.Last, &s.Entries, &s.Assessed, &s.Handling, &s.Condition)
