@@ -61,11 +61,7 @@ func lateWord(gap time.Duration) string {
 
 // localTime writes a time with the offset that the entry names.
 func localTime(e *logbook.Entry, at time.Time) string {
-	zone, _, _ := strings.Cut(e.Zone, " ")
-	if t, err := time.Parse("-07:00", zone); err == nil {
-		at = at.In(t.Location())
-	}
-	return at.Format("2006-01-02 15:04:05 -07:00")
+	return e.Local(at).Format("2006-01-02 15:04:05 -07:00")
 }
 
 // LogEntryText writes one entry in full: the line, its leaf hash, its body.

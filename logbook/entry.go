@@ -15,8 +15,8 @@ import (
 
 // Kinds are the kinds of entries. A record has a "subject" in its body:
 // log-key, training, local-rule, instrument-check, rulebook, attachment, ...
-var Kinds = []string{"assessment", "determination", "raise", "secured", "move", "container", "inspection", "incident",
-	"shipment", "correction", "retraction", "record", "sign-off"}
+var Kinds = []string{"assessment", "recheck", "determination", "raise", "secured", "move", "container", "inspection", "incident",
+	"shipment", "correction", "retraction", "split", "merge", "record", "sign-off"}
 
 // A Draft is an entry before it has a number.
 type Draft struct {
@@ -28,6 +28,7 @@ type Draft struct {
 	Tags     []string  // as CheckTag returns them
 	Rulebook string    // digest, where the body holds a verdict
 	Body     Body
+	Now      []State // what holds of its tags after it; when read, Entry.Now tells
 }
 
 // An Entry is one entry as read.
@@ -42,6 +43,15 @@ type Entry struct {
 
 // Leaf returns the hash of the entry as a leaf of the tree.
 func (e *Entry) Leaf() tlog.Hash { return tlog.RecordHash(e.Bytes) }
+
+// Local returns a time with the offset from UTC that the entry names.
+func (e *Entry) Local(at time.Time) time.Time {
+	zone, _, _ := strings.Cut(e.Zone, " ")
+	if t, err := time.Parse("-07:00", zone); err == nil {
+		at = at.In(t.Location())
+	}
+	return at
+}
 
 // timeForm is RFC 3339 in UTC with exactly milliseconds, so that one time has
 // one spelling.

@@ -5,6 +5,7 @@ import (
 	"encoding/binary"
 	"fmt"
 	"math/bits"
+	"strconv"
 
 	"pouchward/triage"
 )
@@ -16,6 +17,9 @@ type expected struct {
 	links  int64
 	sum    multiset
 	issued [triage.CellTag + 1]int64
+	latest map[[2]string]int64 // by topic and what it is about
+	parts  multiset
+	named  int64    // rows of part_entries
 	words  []string // handling and condition words, few
 	index  map[string]uint8
 }
@@ -25,6 +29,7 @@ const tagPage = 1024
 type expectedTag struct {
 	first, last, entries, assessed int64
 	handling, condition            uint8
+	here                           uint64 // sum of its row of here, 0 for none
 }
 
 // A multiset is the sum of the hashes of its members modulo 2^256: two tables
@@ -35,7 +40,11 @@ func (m *multiset) add(key, n int64) {
 	var b [16]byte
 	binary.BigEndian.PutUint64(b[:], uint64(key))
 	binary.BigEndian.PutUint64(b[8:], uint64(n))
-	h := sha256.Sum256(b[:])
+	m.addBytes(b[:])
+}
+
+func (m *multiset) addBytes(b []byte) {
+	h := sha256.Sum256(b)
 	var carry uint64
 	for i := range m {
 		m[i], carry = bits.Add64(m[i], binary.LittleEndian.Uint64(h[8*i:]), carry)
@@ -43,7 +52,7 @@ func (m *multiset) add(key, n int64) {
 }
 
 func newExpected() *expected {
-	return &expected{pages: map[int64]*[tagPage]expectedTag{}, words: []string{""}, index: map[string]uint8{"": 0}}
+	return &expected{pages: map[int64]*[tagPage]expectedTag{}, latest: map[[2]string]int64{}, words: []string{""}, index: map[string]uint8{"": 0}}
 }
 
 func (x *expected) tag(key int64) *expectedTag {
@@ -70,7 +79,7 @@ func (x *expected) word(w string) uint8 {
 	return i
 }
 
-func (x *expected) add(n int64, e *Entry) {
+func (x *expected) add(n int64, e *Entry, s *said) {
 	for _, tag := range e.Tags {
 		key := triage.TagKey(tag)
 		x.links++
@@ -81,23 +90,50 @@ func (x *expected) add(n int64, e *Entry) {
 		}
 		t.last = n
 		if e.Kind == "assessment" {
-			t.assessed, t.handling, t.condition = n, x.word(e.Body.member("handling")), x.word(e.Body.member("condition"))
+			t.assessed, t.handling, t.condition = n, x.word(s.handling), x.word(s.condition)
 		}
-		if kind, number := triage.TagNumber(tag); e.Body.member("issued") == "true" {
+		if kind, number := triage.TagNumber(tag); s.issued {
 			x.issued[kind] = max(x.issued[kind], number+1)
 		}
 	}
+	for i := range s.now {
+		t := x.tag(triage.TagKey(s.now[i].Tag))
+		if t.here = 0; s.now[i].Is == Here {
+			t.here = s.now[i].sum(n)
+		}
+	}
+	if s.topic != "" {
+		x.latest[[2]string{s.topic, s.about}] = n
+	}
+	if s.part != "" {
+		x.named++
+		x.parts.addBytes(strconv.AppendInt(append([]byte(s.part), 0), n, 10))
+	}
+}
+
+// sum is 64 bits over a state and the entry that said it, never 0.
+func (s *State) sum(n int64) uint64 {
+	h := sha256.Sum256(strconv.AppendInt(s.append(nil), n, 10))
+	return max(1, binary.LittleEndian.Uint64(h[:]))
 }
 
 // compareViews compares the views with what the entries say.
 func (v *verifier) compareViews() {
-	for name, compare := range map[string]func() (string, error){"tags": v.compareTags, "tag_entries": v.compareLinks, "issued": v.compareIssued} {
-		text, err := compare()
+	for _, view := range []struct {
+		name    string
+		schema  int
+		compare func() (string, error)
+	}{{"tags", 1, v.compareTags}, {"tag_entries", 1, v.compareLinks}, {"issued", 1, v.compareIssued},
+		{"here", 2, v.compareHere}, {"latest", 2, v.compareLatest}, {"part_entries", 2, v.compareParts}} {
+		if v.version < view.schema {
+			continue // made, and filled, when the log is next written
+		}
+		text, err := view.compare()
 		if err != nil {
 			text = err.Error()
 		}
 		if text != "" {
-			v.report.add(0, "view %s is not what the entries say (%s); the entries are the truth: pouchward log rebuild derives it again", name, text)
+			v.report.add(0, "view %s is not what the entries say (%s); the entries are the truth: pouchward log rebuild derives it again", view.name, text)
 		}
 	}
 }
@@ -187,6 +223,66 @@ func (v *verifier) compareIssued() (string, error) {
 	}
 	if len(got) > 0 {
 		return "kinds of tags that are none", rows.Err()
+	}
+	return "", rows.Err()
+}
+
+func (v *verifier) compareHere() (string, error) {
+	count, want := 0, 0
+	var off string
+	err := readHere(v.tx, "", func(h *Held) error {
+		if count++; off == "" && (h.Key < 0 || h.Key >= triage.TagKeys() || v.views.tag(h.Key).here != h.State.sum(h.Entry)) {
+			off = h.Tag
+		}
+		return nil
+	})
+	for _, page := range v.views.pages {
+		for i := range page {
+			if page[i].here != 0 {
+				want++
+			}
+		}
+	}
+	if err == nil && off != "" {
+		return "tag " + off, nil
+	}
+	if err == nil && count != want {
+		return fmt.Sprintf("%d tags for %d", count, want), nil
+	}
+	return "", err
+}
+
+func (v *verifier) compareLatest() (string, error) {
+	count, off := 0, ""
+	err := readLatest(v.tx, "", func(topic, about string, n int64) {
+		if count++; v.views.latest[[2]string{topic, about}] != n {
+			off = topic
+		}
+	})
+	if err == nil && (off != "" || count != len(v.views.latest)) {
+		return fmt.Sprintf("%d rows for %d, or other ones %s", count, len(v.views.latest), off), nil
+	}
+	return "", err
+}
+
+func (v *verifier) compareParts() (string, error) {
+	rows, err := v.tx.Query("SELECT part, n FROM part_entries")
+	if err != nil {
+		return "", err
+	}
+	defer rows.Close()
+	var sum multiset
+	var count, n int64
+	var part string
+	for rows.Next() {
+		if err := rows.Scan(&part, &n); err != nil {
+			return "", err
+		}
+		sum.addBytes(strconv.AppendInt(append([]byte(part), 0), n, 10))
+		count++
+	}
+	if count != v.views.named || sum != v.views.parts {
+		return fmt.Sprintf("%d rows for %d, or other ones", count, v.views.named), rows.Err()
 	}
 	return "", rows.Err()
 }

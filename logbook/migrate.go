@@ -61,6 +61,10 @@ func migrate(db *sql.DB, from int) error {
 		if _, err := tx.Exec("PRAGMA user_version = " + strconv.Itoa(max(from, len(scripts)))); err != nil {
 			return err
 		}
+		// New views are filled from what stands there.
+		if _, err := rebuild(tx); err != nil {
+			return fmt.Errorf("deriving the views of schema %d: %w", len(scripts), err)
+		}
 		if err := tx.Commit(); err != nil {
 			return err
 		}

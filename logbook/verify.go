@@ -75,7 +75,7 @@ func Verify(path string, opt VerifyOptions) (*Report, error) {
 		return nil, openError(path, err)
 	}
 	defer tx.Rollback()
-	v := verifier{tx: tx, opt: &opt, report: &Report{}, views: newExpected()}
+	v := verifier{tx: tx, version: version, opt: &opt, report: &Report{}, views: newExpected()}
 	v.schema(version)
 	if err := v.entries(); err != nil {
 		v.report.add(v.tree.size+1, "the file cannot be read from here on: %v", err)
@@ -95,15 +95,16 @@ func Verify(path string, opt VerifyOptions) (*Report, error) {
 }
 
 type verifier struct {
-	tx     *sql.Tx
-	opt    *VerifyOptions
-	report *Report
-	tree   merkle
-	views  *expected
-	roots  map[int64]Tree // the trees of the sizes that checkpoints name
-	want   []byte         // the hashes that the row at hand must have stored
-	latest time.Time
-	parts  []keyPart
+	tx      *sql.Tx
+	version int // of the schema
+	opt     *VerifyOptions
+	report  *Report
+	tree    merkle
+	views   *expected
+	roots   map[int64]Tree // the trees of the sizes that checkpoints name
+	want    []byte         // the hashes that the row at hand must have stored
+	latest  time.Time
+	parts   []keyPart
 }
 
 // keyPart is a log-key record with what it must match.
@@ -198,6 +199,7 @@ type portion struct {
 	arena  []byte
 	leaf   []hash
 	entry  []Entry
+	said   []said
 	bad    []error
 	err    error // of the reading, after these rows
 	done   chan struct{}
@@ -219,7 +221,7 @@ func (v *verifier) entries() error {
 	workers := runtime.GOMAXPROCS(0)
 	free := make(chan *portion, 2*workers+2)
 	for range cap(free) {
-		free <- &portion{done: make(chan struct{}, 1), leaf: make([]hash, portionRows), entry: make([]Entry, portionRows), bad: make([]error, portionRows)}
+		free <- &portion{done: make(chan struct{}, 1), leaf: make([]hash, portionRows), entry: make([]Entry, portionRows), said: make([]said, portionRows), bad: make([]error, portionRows)}
 	}
 	work, order := make(chan *portion, cap(free)), make(chan *portion, cap(free))
 	for range workers {
@@ -286,7 +288,9 @@ func (p *portion) read(rows *sql.Rows) bool {
 func (p *portion) parse() {
 	for i, b := range p.bytes {
 		p.leaf[i] = leafHash(b)
-		p.bad[i] = p.entry[i].parse(b)
+		if p.bad[i] = p.entry[i].parse(b); p.bad[i] == nil {
+			p.bad[i] = p.said[i].read(&p.entry[i])
+		}
 	}
 }
 
@@ -331,7 +335,7 @@ func (v *verifier) row(p *portion, i int) {
 		r.add(n, "its bytes say that it is entry %d", e.Number)
 	}
 	v.clock(n, e)
-	v.views.add(n, e)
+	v.views.add(n, e, &p.said[i])
 	if isKey {
 		if err := e.Body.Decode(&part.body); err != nil {
 			r.add(n, "its key cannot be read: %v", err)

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"time"
 
 	"golang.org/x/mod/sumdb/tlog"
 
@@ -23,6 +24,12 @@ const (
 		assessed = CASE WHEN excluded.assessed > 0 THEN excluded.assessed ELSE assessed END,
 		handling = CASE WHEN excluded.assessed > 0 THEN excluded.handling ELSE handling END,
 		condition = CASE WHEN excluded.assessed > 0 THEN excluded.condition ELSE condition END`
+	hereHead = "INSERT OR REPLACE INTO here (key, n, handling, condition, size, waste, count, uwh, mg, ml, start, start_by, since, looked, look_in, place, held_in, what, made_safe, lapses, lapsed_handling, lapsed_condition) VALUES "
+	hereRow  = "(?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)"
+	hereCols = 22
+
+	latestHead = "INSERT OR REPLACE INTO latest (topic, about, n) VALUES "
+	partHead   = "INSERT OR REPLACE INTO part_entries (part, n) VALUES "
 )
 
 // A chunk is rows on their way into the tables.
@@ -30,10 +37,22 @@ type chunk struct {
 	entries []any // n, hashes, bytes of entries, which lie in arena
 	links   []any // key, n of tag_entries
 	tags    []any // rows of tags
+	here    []any // rows of here
+	left    []left
+	latest  []any // rows of latest
+	parts   []any // rows of part_entries
 	arena   []byte
 }
 
-func (c *chunk) full() bool { return len(c.entries) >= 3*chunkRows || len(c.links) >= 2*chunkRows }
+// left is a tag that is in the shop no more, after so many rows of here.
+type left struct {
+	after int
+	key   int64
+}
+
+func (c *chunk) full() bool {
+	return len(c.entries) >= 3*chunkRows || len(c.links) >= 2*chunkRows || len(c.here) >= hereCols*chunkRows
+}
 
 // put adds the row of an entry.
 func (c *chunk) put(n int64, hashes []tlog.Hash, data []byte) {
@@ -48,16 +67,48 @@ func (c *chunk) put(n int64, hashes []tlog.Hash, data []byte) {
 }
 
 // derive adds the rows of the views of an entry.
-func (c *chunk) derive(e *Entry) {
-	assessed, handling, condition := int64(0), "", ""
+func (c *chunk) derive(e *Entry, x *said) {
+	assessed := int64(0)
 	if e.Kind == "assessment" {
-		assessed, handling, condition = e.Number, e.Body.member("handling"), e.Body.member("condition")
+		assessed = e.Number
 	}
 	for _, tag := range e.Tags {
 		key := triage.TagKey(tag)
 		c.links = append(c.links, key, e.Number)
-		c.tags = append(c.tags, key, tag, e.Number, e.Number, 1, assessed, handling, condition)
+		c.tags = append(c.tags, key, tag, e.Number, e.Number, 1, assessed, x.handling, x.condition)
 	}
+	for i := range x.now {
+		c.state(&x.now[i], e.Number)
+	}
+	if x.topic != "" {
+		c.latest = append(c.latest, x.topic, x.about, e.Number)
+	}
+	if x.part != "" {
+		c.parts = append(c.parts, x.part, e.Number)
+	}
+}
+
+func (c *chunk) state(s *State, n int64) {
+	key := triage.TagKey(s.Tag)
+	if s.Is != Here {
+		c.left = append(c.left, left{len(c.here) / hereCols, key})
+		return
+	}
+	in := int64(-1)
+	if s.In != "" {
+		in = triage.TagKey(s.In)
+	}
+	c.here = append(c.here, key, n, s.Handling, s.Condition, s.Size, s.Waste, s.Count, s.MicroWh, s.MilliGram, s.MilliLitr,
+		s.Start, s.StartBy, timeText(s.Since), timeText(s.Looked), s.LookIn, s.Place, in, s.What, s.MadeSafe,
+		s.Lapses, s.LapsedHandling, s.LapsedCondition)
+}
+
+// timeText spells a time as entries do, blank where there is none.
+func timeText(t time.Time) string {
+	if t.IsZero() {
+		return ""
+	}
+	return t.UTC().Format(timeForm)
 }
 
 // A rowWriter puts chunks into the tables of one transaction.
@@ -71,9 +122,29 @@ func (w *rowWriter) write(c *chunk) error {
 	err := errors.Join(
 		w.insert(entryHead, "(?,?,?)", "", 3, c.entries),
 		w.insert(linkHead, "(?,?)", "", 2, c.links),
-		w.insert(tagHead, "(?,?,?,?,?,?,?,?)", tagTail, 8, c.tags))
-	c.entries, c.links, c.tags, c.arena = c.entries[:0], c.links[:0], c.tags[:0], c.arena[:0]
+		w.insert(tagHead, "(?,?,?,?,?,?,?,?)", tagTail, 8, c.tags),
+		w.states(c),
+		w.insert(latestHead, "(?,?,?)", "", 3, c.latest),
+		w.insert(partHead, "(?,?)", "", 2, c.parts))
+	*c = chunk{entries: c.entries[:0], links: c.links[:0], tags: c.tags[:0], here: c.here[:0], left: c.left[:0],
+		latest: c.latest[:0], parts: c.parts[:0], arena: c.arena[:0]}
 	return err
+}
+
+// states writes the rows of here and takes out the tags that left, in the order
+// in which the entries said so.
+func (w *rowWriter) states(c *chunk) error {
+	from := 0
+	for _, l := range c.left {
+		if err := w.insert(hereHead, hereRow, "", hereCols, c.here[from*hereCols:l.after*hereCols]); err != nil {
+			return err
+		}
+		if _, err := w.tx.Exec("DELETE FROM here WHERE key = ?", l.key); err != nil {
+			return err
+		}
+		from = l.after
+	}
+	return w.insert(hereHead, hereRow, "", hereCols, c.here[from*hereCols:])
 }
 
 // insert runs one statement for as many rows as a chunk has, at most chunkRows
@@ -122,8 +193,8 @@ func (w *rowWriter) prepare(q string, rows int) (*sql.Stmt, error) {
 }
 
 // note remembers which tags an entry says were issued.
-func (w *rowWriter) note(e *Entry) {
-	if len(e.Tags) == 0 || e.Body.member("issued") != "true" {
+func (w *rowWriter) note(e *Entry, x *said) {
+	if !x.issued {
 		return
 	}
 	for _, tag := range e.Tags {
@@ -167,26 +238,41 @@ func (l *Log) Rebuild() (n int64, err error) {
 		return 0, fmt.Errorf("rebuilding the views: %w", writeError(err))
 	}
 	defer tx.Rollback()
-	for _, table := range []string{"tag_entries", "tags", "issued"} {
+	if n, err = rebuild(tx); err == nil {
+		err = tx.Commit()
+	}
+	if err != nil {
+		return 0, fmt.Errorf("rebuilding the views: %w", writeError(err))
+	}
+	return n, nil
+}
+
+// rebuild derives every view within a transaction.
+func rebuild(tx *sql.Tx) (n int64, err error) {
+	for _, table := range []string{"tag_entries", "tags", "issued", "here", "latest", "part_entries"} {
 		if _, err := tx.Exec("DELETE FROM " + table); err != nil {
-			return 0, fmt.Errorf("rebuilding the views: %w", writeError(err))
+			return 0, err
 		}
 	}
 	w := rowWriter{tx: tx}
 	var c chunk
+	var x said
 	// A page at a time: a cursor must not stay open over the writes.
 	const page = 1000
 	for {
 		list, err := readPage(tx, "WHERE n > ? ORDER BY n LIMIT ?", n, page)
 		if err != nil {
-			return 0, fmt.Errorf("rebuilding the views: %w", err)
+			return 0, err
 		}
 		for _, e := range list {
-			c.derive(e)
-			w.note(e)
+			if err := x.read(e); err != nil {
+				return 0, &DamageError{e.Number, err.Error()}
+			}
+			c.derive(e, &x)
+			w.note(e, &x)
 			if n = e.Number; c.full() {
 				if err := w.write(&c); err != nil {
-					return 0, fmt.Errorf("rebuilding the views: %w", writeError(err))
+					return 0, err
 				}
 			}
 		}
@@ -194,11 +280,5 @@ func (l *Log) Rebuild() (n int64, err error) {
 			break
 		}
 	}
-	if err := errors.Join(w.write(&c), w.finish()); err != nil {
-		return 0, fmt.Errorf("rebuilding the views: %w", writeError(err))
-	}
-	if err := tx.Commit(); err != nil {
-		return 0, fmt.Errorf("rebuilding the views: %w", writeError(err))
-	}
-	return n, nil
+	return n, errors.Join(w.write(&c), w.finish())
 }

@@ -31,6 +31,7 @@ type Tx struct {
 	rows rowWriter
 	fill *chunk // rows not yet handed over
 	buf  []byte
+	said said
 	next map[triage.TagKind]*issuer
 
 	// A long write has SQLite work beside the hashing, a chunk at a time.
@@ -80,6 +81,18 @@ func (t *Tx) drain() error {
 	}
 	return t.failed
 }
+
+// Flush hands every entry appended so far to the file, where History of the same
+// write finds it. It makes nothing durable.
+func (t *Tx) Flush() error {
+	if err := t.drain(); err != nil {
+		return err
+	}
+	return t.rows.write(t.fill)
+}
+
+// Next returns the number that the next entry takes.
+func (t *Tx) Next() int64 { return t.edge.size + 1 }
 
 // finish writes what is left.
 func (t *Tx) finish() error {
@@ -154,10 +167,17 @@ func (t *Tx) Append(d Draft) (Receipt, error) {
 	if e.Body.raw == nil {
 		return Receipt{}, fmt.Errorf("an entry of kind %s has no body", e.Kind)
 	}
+	var err error
+	if e.Body, err = e.Body.withNow(d.Now); err != nil {
+		return Receipt{}, err
+	}
 	if err := e.check(); err != nil {
 		return Receipt{}, err
 	}
-	if err := t.given(&d); err != nil {
+	if err := t.said.read(&e); err != nil {
+		return Receipt{}, err
+	}
+	if err := t.given(&e); err != nil {
 		return Receipt{}, err
 	}
 	t.buf = appendEntry(t.buf[:0], &e)
@@ -169,8 +189,8 @@ func (t *Tx) Append(d Draft) (Receipt, error) {
 		return Receipt{}, err
 	}
 	t.fill.put(e.Number, hashes, t.buf)
-	t.fill.derive(&e)
-	t.rows.note(&e)
+	t.fill.derive(&e, &t.said)
+	t.rows.note(&e, &t.said)
 	if t.fill.full() {
 		if err := t.handOver(); err != nil {
 			return Receipt{}, fmt.Errorf("writing entry %d: %w", e.Number, writeError(err))
@@ -244,10 +264,7 @@ func (t *Tx) IssueTag(kind triage.TagKind) (string, error) {
 // findFree moves an issuer past the tags that were given by hand.
 func (t *Tx) findFree(kind triage.TagKind, i *issuer) error {
 	// Rows on their way may name tags: wait for them.
-	if err := t.drain(); err != nil {
-		return err
-	}
-	if err := t.rows.write(t.fill); err != nil {
+	if err := t.Flush(); err != nil {
 		return err
 	}
 	count := triage.TagCount(kind)
@@ -272,8 +289,8 @@ func (t *Tx) findFree(kind triage.TagKind, i *issuer) error {
 
 // given keeps issued tags and tags given by hand apart within one write: a tag
 // from a printed block may be on the tape of a cell that the log has not seen.
-func (t *Tx) given(d *Draft) error {
-	if len(t.next) == 0 || d.Body.member("issued") != "" {
+func (t *Tx) given(d *Entry) error {
+	if len(t.next) == 0 || t.said.issued {
 		return nil
 	}
 	for _, tag := range d.Tags {

@@ -23,6 +23,12 @@ var handlingWords = [...]string{"sound", "retire", "hold", "isolate", "emergency
 // String returns the class word.
 func (h Handling) String() string { return handlingWords[h] }
 
+// HandlingByName returns the class of a word.
+func HandlingByName(name string) (Handling, bool) {
+	i := slices.Index(handlingWords[:], name)
+	return Handling(max(i, 0)), i >= 0
+}
+
 // Condition classes for carriage. The greater is the worse.
 type ConditionClass uint8
 

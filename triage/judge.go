@@ -65,7 +65,7 @@ type setAside struct{ list []Determination }
 func (s *setAside) fill(c *Case, v *Verdict) {
 	for i := range c.Determinations {
 		d := &c.Determinations[i]
-		if why := d.lacks(c.On, c.Solo); why != "" {
+		if why := d.Lacks(c.On, c.Solo); why != "" {
 			v.Rejected = append(v.Rejected, fmt.Sprintf("determination by %q on %s not used: %s", d.By, d.On, why))
 			continue
 		}
@@ -73,8 +73,8 @@ func (s *setAside) fill(c *Case, v *Verdict) {
 	}
 }
 
-// lacks says why a determination does not stand, or "".
-func (d *Determination) lacks(on Date, solo bool) string {
+// Lacks says why a determination does not stand, or "".
+func (d *Determination) Lacks(on Date, solo bool) string {
 	switch {
 	case d.By == "":
 		return "it names no person"
@@ -86,24 +86,60 @@ func (d *Determination) lacks(on Date, solo bool) string {
 		return "it is dated after the day judged for"
 	case d.Until != 0 && d.Until < on:
 		return "it lapsed on " + d.Until.String()
-	case !solo && (d.Second == "" || d.Second == d.By):
+	case !solo && (strings.TrimSpace(d.Second) == "" || strings.EqualFold(strings.TrimSpace(d.Second), strings.TrimSpace(d.By))):
 		return "it needs a second person"
 	}
 	return ""
 }
 
-// lowers returns who set the rule aside, "" for nobody.
-func (s *setAside) lowers(r *Rule) string {
-	if r.LoweredBy == "" {
-		return ""
-	}
+// lowers returns who set the finding aside, "" for nobody.
+func (s *setAside) lowers(f *Finding) string {
 	for i := range s.list {
 		d := &s.list[i]
-		if (r.LoweredBy == "second-person" || d.Expert) && slices.Contains(d.SetsAside, r.ID) {
-			return d.By
+		if !f.Rule.LoweredWith(d.Expert) {
+			continue
+		}
+		for _, a := range d.SetsAside {
+			if a.Rule == f.Rule.ID && !f.worseThan(a.Seen) {
+				return d.By
+			}
 		}
 	}
 	return ""
+}
+
+// Aside returns what a determination that sets a rule aside judges: the rule and
+// the value that it fired with.
+func (v *Verdict) Aside(rule string) Aside {
+	for _, list := range [...][]Finding{v.HandlingFindings, v.ConditionFindings} {
+		for i := range list {
+			if f := &list[i]; f.Rule != nil && f.Rule.ID == rule && f.State != CouldBe && f.Shown != nil && f.Shown.op != isWord {
+				return Aside{rule, f.Value}
+			}
+		}
+	}
+	return Aside{Rule: rule}
+}
+
+// LoweredWith reports whether a determination may set the rule aside; expert
+// says that it was made by the maker or a technical expert.
+func (r *Rule) LoweredWith(expert bool) bool {
+	return r.LoweredBy == "second-person" || expert && r.LoweredBy == "expert"
+}
+
+// worseThan reports whether the value of a finding lies further beyond its limit
+// than the one that was judged. A number that nobody judged is worse.
+func (f *Finding) worseThan(seen Fact) bool {
+	if f.Shown == nil || f.Shown.op == isWord {
+		return false
+	}
+	if seen.State != Known || f.Value.State != Known {
+		return true
+	}
+	if f.Shown.op == atMost || f.Shown.op == under {
+		return f.Value.Lo < seen.Lo
+	}
+	return f.Value.Hi > seen.Hi
 }
 
 func (rb *Rulebook) judgeRule(r *Rule, c *Case, v *Verdict, aside *setAside) {
@@ -118,13 +154,13 @@ func (rb *Rulebook) judgeRule(r *Rule, c *Case, v *Verdict, aside *setAside) {
 		f.Missing = 0
 	}
 	if f.State == Fired {
-		if len(aside.list) > 0 {
-			if f.By = aside.lowers(r); f.By != "" {
-				f.State = SetAside
-			}
-		}
 		if f.Shown = r.when.decisive(&v.Facts); f.Shown != nil {
 			f.Value = v.Facts[f.Shown.Fact]
+		}
+		if len(aside.list) > 0 {
+			if f.By = aside.lowers(&f); f.By != "" {
+				f.State = SetAside
+			}
 		}
 	}
 	v.apply(r, f)

@@ -10,7 +10,11 @@ import (
 )
 
 func determined(on Date, rules ...string) Determination {
-	return Determination{SetsAside: rules, Criteria: "cd", Reason: "mark is print, not a dent", By: "MK", Second: "LS", On: on}
+	var asides []Aside
+	for _, r := range rules {
+		asides = append(asides, Aside{Rule: r})
+	}
+	return Determination{SetsAside: asides, Criteria: "cd", Reason: "mark is print, not a dent", By: "MK", Second: "LS", On: on}
 }
 
 func TestDeterminationLowersOnlyWhatItMay(t *testing.T) {
@@ -26,18 +30,50 @@ func TestDeterminationLowersOnlyWhatItMay(t *testing.T) {
 		{"only one of two lines", "thickness_mm=4.45 nominal_thickness_mm=4", determined(rb.On, "swelling-10"), Hold, Undetermined},
 		{"cannot", "dented=nr", determined(rb.On, "undiagnosable"), Sound, Undamaged},
 		{"swelling by eye needs an expert", "swollen=yes", determined(rb.On, "swollen"), Isolate, Damaged},
-		{"swelling by eye, expert", "swollen=yes", Determination{SetsAside: []string{"swollen"}, Criteria: "c", Reason: "r", By: "X", Second: "Y", Expert: true, On: rb.On}, Sound, Undamaged},
-		{"never a recall", "recalled=yes", Determination{SetsAside: []string{"recalled"}, Criteria: "c", Reason: "r", By: "X", Second: "Y", Expert: true, On: rb.On}, Isolate, RecalledCell},
-		{"never a leak", "leaking=yes", Determination{SetsAside: []string{"leaking"}, Criteria: "c", Reason: "r", By: "X", Second: "Y", Expert: true, On: rb.On}, Isolate, Damaged},
+		{"swelling by eye, expert", "swollen=yes", Determination{SetsAside: []Aside{{Rule: "swollen"}}, Criteria: "c", Reason: "r", By: "X", Second: "Y", Expert: true, On: rb.On}, Sound, Undamaged},
+		{"never a recall", "recalled=yes", Determination{SetsAside: []Aside{{Rule: "recalled"}}, Criteria: "c", Reason: "r", By: "X", Second: "Y", Expert: true, On: rb.On}, Isolate, RecalledCell},
+		{"never a leak", "leaking=yes", Determination{SetsAside: []Aside{{Rule: "leaking"}}, Criteria: "c", Reason: "r", By: "X", Second: "Y", Expert: true, On: rb.On}, Isolate, Damaged},
 		{"never wet", "wet=yes", determined(rb.On, "wet"), Isolate, Damaged},
 		{"never smoke", "smoking=yes", determined(rb.On, "smoking"), Emergency, Reacting},
 		{"liable to damaged", "smoking=yes quiet_h=24", determined(rb.On, "smoke-liable"), Isolate, Damaged},
 		{"one sign of two", "dented=yes rocks=yes", determined(rb.On, "dented"), Isolate, Damaged},
 	} {
 		var v Verdict
+		rb.Judge(&Case{Reading: read(t, plain, c.reading), On: rb.On}, &v)
+		for i, a := range c.d.SetsAside {
+			c.d.SetsAside[i] = v.Aside(a.Rule)
+		}
 		rb.Judge(&Case{Reading: read(t, plain, c.reading), On: rb.On, Determinations: []Determination{c.d}}, &v)
 		if v.Handling != c.want || v.Condition != c.wantCondition {
 			t.Errorf("%s: got %s, %s; want %s, %s", c.name, v.Handling, v.Condition, c.want, c.wantCondition)
+		}
+	}
+}
+
+// A determination covers the number that was judged: a worse one that comes in
+// later counts again, a better one does not.
+func TestADeterminationCoversTheValueThatWasJudged(t *testing.T) {
+	rb := shipped(t)
+	for _, c := range []struct {
+		judged, later string
+		want          Handling
+	}{
+		{"thickness_mm=4.45 nominal_thickness_mm=4", "thickness_mm=4.45 nominal_thickness_mm=4", Sound},
+		{"thickness_mm=4.45 nominal_thickness_mm=4", "thickness_mm=4.44 nominal_thickness_mm=4", Sound},
+		{"thickness_mm=4.45 nominal_thickness_mm=4", "thickness_mm=4.46 nominal_thickness_mm=4", Isolate},
+		{"ocv_v=2.4", "ocv_v=2.4", Sound},
+		{"ocv_v=2.4", "ocv_v=2.39", Isolate},
+		{"dented=yes", "thickness_mm=4.45 nominal_thickness_mm=4", Isolate}, // nobody judged it
+	} {
+		var v Verdict
+		rb.Judge(&Case{Reading: read(t, plain, c.judged), On: rb.On}, &v)
+		d := determined(rb.On)
+		for _, r := range rb.rules {
+			d.SetsAside = append(d.SetsAside, v.Aside(r.ID))
+		}
+		rb.Judge(&Case{Reading: read(t, plain, c.later), On: rb.On, Determinations: []Determination{d}}, &v)
+		if v.Handling != c.want {
+			t.Errorf("judged at %s, then %s: got %s, want %s", c.judged, c.later, v.Handling, c.want)
 		}
 	}
 }

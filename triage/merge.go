@@ -36,3 +36,50 @@ func Merge(older, newer *Reading, hours Micro) Reading {
 	}
 	return m
 }
+
+// LookAgain returns the reading that a cell is judged by when somebody looked at
+// it again, took the readings in newer, and found the rest as it was: what newer
+// leaves blank stands as at the last look. Temperatures, and the times since
+// something happened, are of their hour and do not stand.
+//
+// Saying that the rest is as it was cannot make anything better: the caller
+// holds the cell to the class that it had.
+func LookAgain(last, newer *Reading, hours Micro) Reading {
+	m := Merge(last, newer, hours)
+	for i := range m {
+		f := FieldID(i)
+		if m[f].State == Blank && !ofItsHour(f) {
+			m[f] = last[f]
+		}
+	}
+	// A voltage that was not taken again is no second voltage.
+	if newer[OcvV].State != Known {
+		m[EarlierOcvV], m[EarlierH] = last[EarlierOcvV], last[EarlierH]
+	}
+	if newer[ThicknessMm].State != Known {
+		m[EarlierThicknessMm] = last[EarlierThicknessMm]
+	}
+	return m
+}
+
+func ofItsHour(f FieldID) bool {
+	switch f {
+	case CellC, AmbientC, EarlierCellC, EarlierCellMin, HeatedMinAgo, QuietH, RestH, EarlierOcvV, EarlierH, EarlierThicknessMm, Warm:
+		return true
+	}
+	return false
+}
+
+// RuleByID returns the rule in force with an id, nil for none.
+func (rb *Rulebook) RuleByID(id string) *Rule {
+	for _, r := range rb.rules {
+		if r.ID == id {
+			return r
+		}
+	}
+	return nil
+}
+
+// Outcome returns the handling and condition that a rule gives, the best of each
+// where it gives none.
+func (r *Rule) Outcome() (Handling, ConditionClass) { return r.handling, r.condition }

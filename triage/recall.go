@@ -37,15 +37,15 @@ const RecallDays = 30
 func NewRecallList(entries []RecallEntry) *RecallList {
 	l := &RecallList{Entries: entries, byPart: map[string][]int{}}
 	for i := range entries {
-		key := partKey(entries[i].Part)
+		key := PartKey(entries[i].Part)
 		l.byPart[key] = append(l.byPart[key], i)
 		l.ReadOn = max(l.ReadOn, entries[i].ReadOn)
 	}
 	return l
 }
 
-// partKey folds what people type differently in a part number.
-func partKey(s string) string {
+// PartKey folds what people type differently in a part number.
+func PartKey(s string) string {
 	return strings.Map(func(r rune) rune {
 		switch {
 		case r >= 'a' && r <= 'z':
@@ -61,11 +61,11 @@ func partKey(s string) string {
 // the list gives, ok false for none, and what to tell the person, "" for nothing.
 func (l *RecallList) answer(r *Reading, on Date) (v Value, ok bool, tell string) {
 	part := r[Part].Text
-	if r[Part].State != Known || len(partKey(part)) < 3 {
+	if r[Part].State != Known || len(PartKey(part)) < 3 {
 		return v, false, "" // too short to be looked up
 	}
 	open := ""
-	lines := l.byPart[partKey(part)]
+	lines := l.byPart[PartKey(part)]
 	for _, i := range lines {
 		e := &l.Entries[i]
 		switch made := r[MadeOn]; {
@@ -90,7 +90,7 @@ func (l *RecallList) answer(r *Reading, on Date) (v Value, ok bool, tell string)
 		if len(lines) > 0 {
 			break // the part is listed, for other cells
 		}
-		if editDistance(partKey(part), partKey(l.Entries[i].Part)) <= 1 {
+		if editDistance(PartKey(part), PartKey(l.Entries[i].Part)) <= 1 {
 			return v, false, fmt.Sprintf("Part %s is not on the recall list, but %s is: read the part number again.", part, l.Entries[i].Part)
 		}
 	}

@@ -3,14 +3,21 @@ package triage
 // A Determination is a named person's recorded judgement of condition. It sets
 // rules aside, by id, and only those that allow it.
 type Determination struct {
-	SetsAside []string // rule ids
-	Criteria  string   // the criteria ticked, letters of a-f
+	SetsAside []Aside
+	Criteria  string // the criteria ticked, letters of a-f
 	Reason    string
 	By        string
 	Second    string // a second person
 	Expert    bool   // by the maker or a technical expert
 	On        Date
 	Until     Date // lapses after this day; 0 never
+}
+
+// An Aside is a rule that a determination sets aside, with the value that was
+// judged: a worse one that comes in later was not, and counts again.
+type Aside struct {
+	Rule string
+	Seen Fact // not known for a rule that shows no number
 }
 
 // A Raise puts a class up at once; it needs no reading and no reason.

@@ -2,6 +2,7 @@ package app
 
 import (
 	"strings"
+	"time"
 
 	"pouchward/triage"
 )
@@ -12,8 +13,12 @@ type Assessment struct {
 	Verdict triage.Verdict
 	Refused []string // a text for each refused value
 
-	given   []Given // as typed
-	earlier []int64 // the entries that it was judged over too
+	FromPart []string // names of the label facts that part memory gave
+
+	given   []Given   // as typed
+	earlier []int64   // the looks that it was judged over too
+	seen    int64     // the last entry about the cell that it was judged over
+	at      time.Time // when it happened
 }
 
 // Given is one value as a person gave it.
@@ -24,19 +29,20 @@ type Given struct {
 
 // Assess judges the given values. A refused value still gets a verdict: it
 // counts as not known, and the assessment says so.
-func Assess(shop *Shop, given []Given) *Assessment { return assess(shop, given, nil) }
+func Assess(shop *Shop, given []Given) *Assessment { return assess(shop, given, nil, time.Time{}) }
 
-// assess judges over what was known before; nil is nothing.
-func assess(shop *Shop, given []Given, before *known) *Assessment {
+// assess judges over what was known of the cell before a time; nil is nothing.
+func assess(shop *Shop, given []Given, cell *Cell, at time.Time) *Assessment {
 	given = joined(given)
-	a := &Assessment{Shop: shop, given: given}
+	a := &Assessment{Shop: shop, given: given, at: at}
 	c := shop.Case()
-	if before != nil {
-		a.earlier = before.entries
-	}
 	c.Reading, a.Refused = readGiven(given)
-	if before != nil {
-		before.apply(&c)
+	if cell != nil {
+		a.earlier = cell.numbers()
+		if n := len(cell.Entries); n > 0 {
+			a.seen = cell.Entries[n-1].Number
+		}
+		cell.apply(shop, &c, at)
 	}
 	shop.Rulebook.Judge(&c, &a.Verdict)
 	return a

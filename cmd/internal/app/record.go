@@ -3,7 +3,6 @@ package app
 import (
 	"errors"
 	"fmt"
-	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -56,78 +55,10 @@ func cellTag(s string) (string, error) {
 	return tag, err
 }
 
-// known is what the log knew of a cell before: its readings, merged, and the
-// hours since the last.
-type known struct {
-	entries []int64
-	reading triage.Reading
-	last    time.Time
-	hours   triage.Micro
-	floor   triage.Raise
-}
-
-func (k *known) apply(c *triage.Case) {
-	if len(k.entries) > 0 {
-		c.Earlier, c.HoursBetween = &k.reading, k.hours
-	}
-	if k.floor.Condition > triage.Undetermined {
-		c.Raises = append(c.Raises, k.floorOver(&c.Reading))
-	}
-}
-
-// quiet is how long a cell that reacted stays an emergency: 24 h without a sign
-// (common practice, as in the handling table).
-const quiet triage.Micro = 24_000_000
-
-// floorOver returns the class that the last entry holds a cell to. What made it
-// damaged may be gone from the reading at hand: a thickness not taken again, a
-// column of another sheet. Only a determination lowers it. One that reacted and
-// is said to be quiet long enough is liable to react.
-func (k *known) floorOver(r *triage.Reading) triage.Raise {
-	f := k.floor
-	if q := r[triage.QuietH]; f.Condition == triage.Reacting && q.State == triage.Known && q.Num >= quiet {
-		f.Handling, f.Condition = triage.Isolate, triage.Liable
-	}
-	return f
-}
-
-// knownOf merges the assessments among the entries of a tag. Bad signs carry
-// over, so that a second look never loses what the first one saw.
-func knownOf(list []*logbook.Entry, now time.Time) (k *known, err error) {
-	k = &known{}
-	for _, e := range list {
-		if e.Kind != "assessment" {
-			continue
-		}
-		var r triage.Reading
-		if err := readBack(e, &r); err != nil {
-			return nil, fmt.Errorf("entry %d: %w", e.Number, err)
-		}
-		if len(k.entries) > 0 {
-			r = triage.Merge(&k.reading, &r, hoursBetween(k.last, e.Happened))
-		}
-		k.entries, k.reading, k.last = append(k.entries, e.Number), r, e.Happened
-		if k.floor, err = floorOf(e); err != nil {
-			return nil, fmt.Errorf("entry %d: %w", e.Number, err)
-		}
-	}
-	k.hours = hoursBetween(k.last, now)
-	return k, nil
-}
-
-// hoursBetween is 0 when the clock stood back: no time is known to have passed.
-func hoursBetween(from, to time.Time) triage.Micro {
-	d := to.Sub(from)
-	if from.IsZero() || d < 0 {
-		return 0
-	}
-	return triage.Micro(d / time.Second * 1_000_000 / 3600)
-}
-
 // Judge judges the given values over what the log knows of the tag. A tag that
 // does not hold, or a log that cannot be read, still gets a verdict, of the
 // readings alone; the error says that it is not to be recorded.
-func (r *Recording) Judge(shop *Shop, given []Given) (*Assessment, error) {
+func (r *Recording) Judge(shop *Shop, given []Given, happened time.Time) (*Assessment, error) {
 	for i := range given {
 		if given[i].Field != triage.Tag || strings.TrimSpace(given[i].Text) == "" {
 			continue
@@ -136,66 +67,110 @@ func (r *Recording) Judge(shop *Shop, given []Given) (*Assessment, error) {
 		if err != nil {
 			return Assess(shop, given), Usage("not recorded: %v", err)
 		}
-		given[i].Text = tag
-		list, err := r.log.History(tag)
+		cell, err := readCell(r.log, tag)
 		if err != nil {
 			return Assess(shop, given), fmt.Errorf("not recorded: %w", err)
 		}
-		before, err := knownOf(list, r.now())
-		if err != nil {
-			return Assess(shop, given), fmt.Errorf("not recorded: %w", err)
-		}
-		return assess(shop, given, before), nil
+		given[i].Text = cell.Tag
+		return assess(shop, given, cell, r.at(happened)), nil
 	}
-	return Assess(shop, given), nil
+	a := Assess(shop, given)
+	a.at = r.at(happened)
+	return a, nil
+}
+
+// at is when something happened that nobody said was earlier.
+func (r *Recording) at(happened time.Time) time.Time {
+	if happened.IsZero() {
+		return r.now()
+	}
+	return happened
 }
 
 // Record writes an assessment as one entry and issues a tag when it has none,
 // which then stands in the verdict.
 func (r *Recording) Record(a *Assessment) (receipt logbook.Receipt, err error) {
-	reading, _ := readGiven(a.given) // the refusals stand in the assessment
-	who := ""
-	for _, g := range a.given {
-		if g.Field == triage.Who {
-			who = strings.TrimSpace(g.Text)
-		}
-	}
-	tag := a.Verdict.Tag
 	err = r.log.Write(func(tx *logbook.Tx) error {
-		if tag != "" {
-			// Another bench may have looked at it since it was judged.
-			list, err := tx.History(tag)
-			if err != nil {
-				return err
-			}
-			before, err := knownOf(list, r.now())
-			if err != nil {
-				return err
-			}
-			if !slices.Equal(before.entries, a.earlier) {
-				*a = *assess(a.Shop, a.given, before)
-			}
-		}
-		x := assessment{verdict: &a.Verdict, given: a.given, reading: &reading, refused: a.Refused, earlier: a.earlier}
-		if tag == "" {
-			if tag, err = tx.IssueTag(triage.CellTag); err != nil {
-				return err
-			}
-			x.issued = true
-		}
-		body, err := logbook.ParseBody(x.append(nil))
-		if err != nil {
-			return err
-		}
-		receipt, err = tx.Append(logbook.Draft{Kind: "assessment", Bench: r.bench, Who: who, Tags: []string{tag},
-			Rulebook: a.Shop.Rulebook.Digest, Body: body})
+		receipt, err = r.recordIn(tx, a)
 		return err
 	})
 	if err != nil {
 		return receipt, fmt.Errorf("not recorded: %w", err)
 	}
-	a.Verdict.Tag = tag
 	return receipt, nil
+}
+
+func (r *Recording) recordIn(tx *logbook.Tx, a *Assessment) (receipt logbook.Receipt, err error) {
+	cell, tag, issued := &Cell{}, a.Verdict.Tag, false
+	if tag == "" {
+		if tag, err = tx.IssueTag(triage.CellTag); err != nil {
+			return receipt, err
+		}
+		issued, cell.Tag = true, tag
+	} else {
+		// Another bench may have looked at it since it was judged.
+		if cell, err = readCell(tx, tag); err != nil {
+			return receipt, err
+		}
+		tag = cell.Tag
+		if len(cell.Entries) > 0 && cell.Entries[len(cell.Entries)-1].Number != a.seen {
+			*a = *assess(a.Shop, a.given, cell, a.at)
+		}
+	}
+	a.Verdict.Tag = tag
+	e, err := r.lookEntry(tx, a, cell, issued, "")
+	if err != nil {
+		return receipt, err
+	}
+	return tx.Append(e)
+}
+
+// lookEntry makes the entry of an assessment, or of a recheck where found says
+// how the cell was found, and has the cell know it.
+func (r *Recording) lookEntry(tx *logbook.Tx, a *Assessment, cell *Cell, issued bool, found string) (logbook.Draft, error) {
+	reading, _ := readGiven(a.given) // the refusals stand in the assessment
+	x := assessment{verdict: &a.Verdict, given: a.given, reading: &reading, refused: a.Refused, earlier: a.earlier, issued: issued,
+		found: found, fromPart: a.FromPart}
+	body, err := logbook.ParseBody(x.append(nil))
+	if err != nil {
+		return logbook.Draft{}, err
+	}
+	d := logbook.Draft{Kind: "assessment", Bench: r.bench, Who: reading[triage.Who].Text, Happened: a.at, Tags: []string{cell.Tag},
+		Rulebook: a.Shop.Rulebook.Digest, Body: body}
+	if found != "" {
+		d.Kind = "recheck"
+	}
+	v := &a.Verdict
+	if issued {
+		cell.note(&d)
+	} else {
+		if err := cell.add(tx, &d); err != nil {
+			return d, err
+		}
+		if last := &cell.looks[len(cell.looks)-1]; last.entry.Number != tx.Next() {
+			v = cell.judge(a.Shop) // entered late: what is known since holds too
+		}
+	}
+	d.Now = []logbook.State{cell.after(a.Shop, v, a.at, true)}
+	return d, nil
+}
+
+// add has a cell know of an entry that is about to be written.
+func (c *Cell) add(tx *logbook.Tx, d *logbook.Draft) error {
+	e := &logbook.Entry{Draft: *d, Number: tx.Next(), Entered: d.Happened}
+	c.Entries = append(c.Entries, e)
+	if d.Kind == "retraction" {
+		// What it voids was taken already: take it all again.
+		return c.again()
+	}
+	err := c.take(e)
+	c.sortLooks()
+	return err
+}
+
+// note has a cell that nothing is known of know when it was first seen.
+func (c *Cell) note(d *logbook.Draft) {
+	c.Entries = append(c.Entries, &logbook.Entry{Draft: *d})
 }
 
 // assessment is what an assessment entry holds: the answers first, the readings
@@ -208,12 +183,22 @@ type assessment struct {
 	refused []string
 	earlier []int64
 	issued  bool
+
+	found    string   // of a recheck
+	fromPart []string // label facts taken over from part memory
 }
 
 func (x *assessment) append(b []byte) []byte {
 	v := x.verdict
+	b = append(b, '{')
+	if x.found != "" {
+		b = append(logbook.AppendString(append(b, `"found":`...), x.found), ',')
+	}
 	for i, m := range [...][2]string{{"handling", v.Handling.String()}, {"condition", v.Condition.String()}, {"size", v.Size.String()}, {"waste", v.Waste.String()}} {
-		b = append(b, "{,,,"[i], '"')
+		if i > 0 {
+			b = append(b, ',')
+		}
+		b = append(b, '"')
 		b = append(append(b, m[0]...), '"', ':')
 		b = logbook.AppendString(b, m[1])
 	}
@@ -223,6 +208,13 @@ func (x *assessment) append(b []byte) []byte {
 	b = append(append(b, v.On.String()...), '"')
 	if e := v.Facts[triage.FEnergy]; e.State == triage.Known {
 		b = e.Lo.Append(append(b, `,"energy_wh":`...))
+	}
+	if p := x.reading[triage.Part]; p.State == triage.Known && x.found == "" {
+		b = logbook.AppendString(append(b, `,"part":`...), triage.PartKey(p.Text))
+	}
+	if len(x.fromPart) > 0 {
+		b = append(b, `,"from_part":["`...)
+		b = append(append(b, strings.Join(x.fromPart, `","`)...), `"]`...)
 	}
 	b = x.appendReadings(append(b, `,"readings":{`...))
 	b = append(b, `},"earlier":[`...)
@@ -324,49 +316,6 @@ func appendFindings(b []byte, state triage.FindingState, lists ...[]triage.Findi
 		}
 	}
 	return append(b, ']')
-}
-
-// floorOf returns the class that an assessment holds the next look to.
-func floorOf(e *logbook.Entry) (triage.Raise, error) {
-	var body struct {
-		Condition string `json:"condition"`
-	}
-	if err := e.Body.Decode(&body); err != nil {
-		return triage.Raise{}, err
-	}
-	c, ok := triage.ConditionByName(body.Condition)
-	f := triage.Raise{Handling: triage.Isolate, Condition: c, By: fmt.Sprintf("entry %d of the log", e.Number)}
-	switch {
-	case !ok:
-		return f, fmt.Errorf("the condition %q is not one that this program knows", body.Condition)
-	case c == triage.Reacting:
-		f.Handling = triage.Emergency
-	}
-	return f, nil
-}
-
-// readBack reads the readings of an assessment entry as they were typed.
-func readBack(e *logbook.Entry, r *triage.Reading) error {
-	var body struct {
-		Readings map[string]any `json:"readings"`
-	}
-	if err := e.Body.Decode(&body); err != nil {
-		return err
-	}
-	var given []Given
-	for name, x := range body.Readings {
-		text, ok := x.(string)
-		if m, isMap := x.(map[string]any); isMap {
-			text, ok = m["typed"].(string)
-		}
-		f, known := triage.FieldByName(name)
-		if !ok || !known {
-			return fmt.Errorf("the reading %q is not one that this program knows", name)
-		}
-		given = append(given, Given{f, text})
-	}
-	*r, _ = readGiven(given) // refused then as now
-	return nil
 }
 
 // errTwice is for a sheet that names a tag twice.

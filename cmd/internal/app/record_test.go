@@ -30,8 +30,8 @@ func newRecording(t *testing.T) *Recording {
 	return rec
 }
 
-// givenOf reads name=text words; + stands for a blank.
-func givenOf(t *testing.T, words string) (list []Given) {
+// typed reads name=text words; + stands for a blank.
+func typed(t *testing.T, words string) (list []Given) {
 	t.Helper()
 	for _, w := range strings.Fields(words) {
 		name, text, ok := strings.Cut(w, "=")
@@ -51,7 +51,7 @@ const cleanLook = "signs=none recalled=no cell_c=21 ambient_c=21 kind=pouch chem
 // fail.
 func TestALaterLookIsNeverBetter(t *testing.T) {
 	shop := &Shop{Rulebook: rulebook(t)}
-	if v := Assess(shop, givenOf(t, cleanLook)).Verdict; v.Handling != triage.Sound {
+	if v := Assess(shop, typed(t, cleanLook)).Verdict; v.Handling != triage.Sound {
 		t.Fatalf("the clean look alone is %s", v.Handling)
 	}
 	for _, first := range []string{
@@ -64,7 +64,7 @@ func TestALaterLookIsNeverBetter(t *testing.T) {
 		"rated_mah=it+smokes",
 	} {
 		rec := newRecording(t)
-		a, err := rec.Judge(shop, givenOf(t, first))
+		a, err := rec.Judge(shop, typed(t, first), time.Time{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -76,7 +76,7 @@ func TestALaterLookIsNeverBetter(t *testing.T) {
 		}
 		// Twice: the second look hands the class on.
 		for range 2 {
-			b, err := rec.Judge(shop, givenOf(t, "tag="+a.Verdict.Tag+" "+cleanLook))
+			b, err := rec.Judge(shop, typed(t, "tag="+a.Verdict.Tag+" "+cleanLook), time.Time{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -104,7 +104,7 @@ func TestALaterLookIsNeverBetter(t *testing.T) {
 func TestAnEmergencyStaysUntilQuiet(t *testing.T) {
 	shop := &Shop{Rulebook: rulebook(t)}
 	rec := newRecording(t)
-	a, err := rec.Judge(shop, givenOf(t, "signs=none cell_c=65 ambient_c=21"))
+	a, err := rec.Judge(shop, typed(t, "signs=none cell_c=65 ambient_c=21"), time.Time{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -112,7 +112,7 @@ func TestAnEmergencyStaysUntilQuiet(t *testing.T) {
 		t.Fatal(err)
 	}
 	for hours, want := range map[string]triage.Handling{"23.9": triage.Emergency, "24": triage.Isolate} {
-		b, err := rec.Judge(shop, givenOf(t, "tag="+a.Verdict.Tag+" "+cleanLook+" quiet_h="+hours))
+		b, err := rec.Judge(shop, typed(t, "tag="+a.Verdict.Tag+" "+cleanLook+" quiet_h="+hours), time.Time{})
 		if err != nil || b.Verdict.Handling != want {
 			t.Errorf("quiet for %s h: %s, want %s (%v)", hours, b.Verdict.Handling, want, err)
 		}
@@ -124,7 +124,7 @@ func TestAnEmergencyStaysUntilQuiet(t *testing.T) {
 func TestJudgedAgainWhenAnotherRecorded(t *testing.T) {
 	shop := &Shop{Rulebook: rulebook(t)}
 	rec := newRecording(t)
-	first, err := rec.Judge(shop, givenOf(t, "signs=none"))
+	first, err := rec.Judge(shop, typed(t, "signs=none"), time.Time{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -132,11 +132,11 @@ func TestJudgedAgainWhenAnotherRecorded(t *testing.T) {
 		t.Fatal(err)
 	}
 	tag := "tag=" + first.Verdict.Tag + " "
-	clean, err := rec.Judge(shop, givenOf(t, tag+cleanLook))
+	clean, err := rec.Judge(shop, typed(t, tag+cleanLook), time.Time{})
 	if err != nil || clean.Verdict.Handling != triage.Sound {
 		t.Fatalf("%s, %v", clean.Verdict.Handling, err)
 	}
-	swollen, err := rec.Judge(shop, givenOf(t, tag+"signs=swollen"))
+	swollen, err := rec.Judge(shop, typed(t, tag+"signs=swollen"), time.Time{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -166,8 +166,8 @@ func TestWriteWholeRefusesAFolder(t *testing.T) {
 // and sort judge the next row with the same case.
 func TestAShiftedRowRaisesNoOther(t *testing.T) {
 	rb := rulebook(t)
-	clean, _ := readGiven(givenOf(t, cleanLook))
-	swollen, _ := readGiven(givenOf(t, "signs=swollen"))
+	clean, _ := readGiven(typed(t, cleanLook))
+	swollen, _ := readGiven(typed(t, "signs=swollen"))
 	var v triage.Verdict
 	c := triage.Case{Reading: clean, On: rb.On}
 	judgeRow(rb, &c, &v, &swollen)

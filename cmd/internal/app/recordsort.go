@@ -3,8 +3,10 @@ package app
 import (
 	"errors"
 	"fmt"
+	"math"
 	"strings"
 	"sync"
+	"time"
 
 	"pouchward/cmd/internal/intake"
 	"pouchward/exports"
@@ -17,6 +19,7 @@ type sheetRecord struct {
 	r  *Recording
 	mu sync.Mutex // one goroutine at a time uses the write
 	tx *logbook.Tx
+	at time.Time
 
 	seen     []uint64 // one bit for each tag key given by hand
 	problems []string // tags that do not hold; then nothing is recorded
@@ -36,7 +39,7 @@ type rowRecord struct {
 // the last row was judged.
 func sortRecorded(opt SortOptions) (sum Summary, err error) {
 	err = opt.Record.log.Write(func(tx *logbook.Tx) error {
-		rec := &sheetRecord{r: opt.Record, tx: tx, seen: make([]uint64, triage.TagKeys()/64+1)}
+		rec := &sheetRecord{r: opt.Record, tx: tx, at: opt.Record.now(), seen: make([]uint64, triage.TagKeys()/64+1)}
 		opt.record = rec
 		if sum, err = sortSheets(opt); err != nil {
 			return err
@@ -84,60 +87,80 @@ func (s *sheetRecord) issue(b *batch) error {
 func isBlank(s string) bool { return strings.TrimSpace(s) == "" }
 
 // before sets the tag of row i and returns what the log knows of it.
-func (s *sheetRecord) before(b *batch, i int, reading *triage.Reading) *known {
+func (s *sheetRecord) before(b *batch, i int, reading *triage.Reading) *Cell {
 	if tag := b.rec.tags[i]; tag != "" {
 		reading[triage.Tag] = triage.Value{State: triage.Known, Text: tag}
+		return &Cell{Tag: tag}
+	}
+	cell, err := s.cell(reading[triage.Tag].Text)
+	if err != nil {
+		b.rec.errs = append(b.rec.errs, fmt.Sprintf("%s line %d: %v", b.sheet.Name, b.rows[i].Line, err))
 		return nil
 	}
-	tag, err := cellTag(reading[triage.Tag].Text)
-	if err == nil {
-		reading[triage.Tag].Text = tag
-		s.mu.Lock()
-		defer s.mu.Unlock()
-		if key := triage.TagKey(tag); s.seen[key/64]>>(key%64)&1 == 1 {
-			err = fmt.Errorf("tag %s %w", triage.SpacedTag(tag), errTwice)
-		} else {
-			s.seen[key/64] |= 1 << (key % 64)
-			var k *known
-			if k, err = s.known(tag); err == nil {
-				return k
-			}
-		}
-	}
-	b.rec.errs = append(b.rec.errs, fmt.Sprintf("%s line %d: %v", b.sheet.Name, b.rows[i].Line, err))
-	return nil
+	reading[triage.Tag].Text = cell.Tag
+	return cell
 }
 
-func (s *sheetRecord) known(tag string) (*known, error) {
-	list, err := s.tx.History(tag)
+// cell reads what the log knows of a tag as typed, once in a run.
+func (s *sheetRecord) cell(text string) (*Cell, error) {
+	tag, err := cellTag(text)
 	if err != nil {
 		return nil, err
 	}
-	return knownOf(list, s.r.now())
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	cell, err := readCell(s.tx, tag)
+	if err != nil {
+		return nil, err
+	}
+	key := triage.TagKey(cell.Tag)
+	if s.seen[key/64]>>(key%64)&1 == 1 {
+		return nil, fmt.Errorf("tag %s %w", triage.SpacedTag(tag), errTwice)
+	}
+	s.seen[key/64] |= 1 << (key % 64)
+	return cell, nil
 }
 
 // draft makes the entry of a judged row.
-func (s *sheetRecord) draft(b *batch, i int, reading *triage.Reading, row *exports.Row, k *known, rulebook string) {
+func (s *sheetRecord) draft(b *batch, i int, reading *triage.Reading, row *exports.Row, cell *Cell, shop *Shop) {
 	r := &b.rec
+	if cell == nil {
+		return // its tag does not hold: nothing of the run is recorded
+	}
 	r.given = r.given[:0]
 	for c := range b.sheet.Columns {
 		if x := &b.sheet.Columns[c]; x.Kind == intake.FieldColumn && (b.rows[i].Written == nil || reading[x.Field].State == triage.Known) {
 			r.given = append(r.given, Given{x.Field, b.rows[i].Cells[c]})
 		}
 	}
-	x := assessment{verdict: row.Verdict, given: r.given, reading: reading, refused: row.Refused, issued: r.tags[i] != ""}
-	if k != nil {
-		x.earlier = k.entries
-	}
+	x := assessment{verdict: row.Verdict, given: r.given, reading: reading, refused: row.Refused, issued: r.tags[i] != "", earlier: cell.numbers()}
 	from := len(r.bodies)
 	r.bodies = x.append(r.bodies)
 	body, err := logbook.ParseBody(r.bodies[from:len(r.bodies):len(r.bodies)])
+	d := logbook.Draft{Kind: "assessment", Bench: s.r.bench, Who: reading[triage.Who].Text,
+		Tags: []string{cell.Tag}, Rulebook: shop.Rulebook.Digest, Body: body}
+	if err == nil {
+		d.Now, err = cell.afterRow(shop, row.Verdict, &d, s.at, x.issued)
+	}
 	if err != nil {
 		r.errs = append(r.errs, fmt.Sprintf("%s line %d: %v", b.sheet.Name, b.rows[i].Line, err))
 		return
 	}
-	r.drafts = append(r.drafts, logbook.Draft{Kind: "assessment", Bench: s.r.bench, Who: reading[triage.Who].Text,
-		Tags: []string{row.Verdict.Tag}, Rulebook: rulebook, Body: body})
+	r.drafts = append(r.drafts, d)
+}
+
+// afterRow returns the state of a cell after a row of a sheet, whose entry has
+// no number yet.
+func (c *Cell) afterRow(shop *Shop, v *triage.Verdict, d *logbook.Draft, at time.Time, issued bool) ([]logbook.State, error) {
+	if !issued {
+		e := &logbook.Entry{Draft: *d, Number: math.MaxInt64}
+		e.Happened = at
+		c.Entries = append(c.Entries, e)
+		if err := c.take(e); err != nil {
+			return nil, err
+		}
+	}
+	return []logbook.State{c.after(shop, v, at, true)}, nil
 }
 
 // write appends the entries of a batch, unless a row before had a problem.

@@ -195,11 +195,11 @@ func judge(opt *SortOptions, work <-chan *batch) {
 		b.rec.drafts, b.rec.bodies, b.rec.errs = b.rec.drafts[:0], b.rec.bodies[:0], b.rec.errs[:0]
 		for i := range b.n {
 			refused := b.sheet.Read(&b.rows[i], &c.Reading)
-			var before *known
-			c.Raises = c.Raises[:0]
+			var before *Cell
+			c.Raises, c.Determinations = c.Raises[:0], c.Determinations[:0]
 			if c.Earlier = nil; opt.record != nil {
-				if before = opt.record.before(b, i, &c.Reading); before != nil {
-					before.apply(&c)
+				if before = opt.record.before(b, i, &c.Reading); before != nil && len(before.Entries) > 0 {
+					before.apply(opt.Shop, &c, opt.record.at)
 				}
 			}
 			judgeRow(opt.Shop.Rulebook, &c, &v, b.rows[i].Written)
@@ -209,7 +209,7 @@ func judge(opt *SortOptions, work <-chan *batch) {
 				if tagColumn(b.sheet) < 0 {
 					row.Cells = append(row.Cells, v.Tag)
 				}
-				opt.record.draft(b, i, &c.Reading, &row, before, opt.Shop.Rulebook.Digest)
+				opt.record.draft(b, i, &c.Reading, &row, before, opt.Shop)
 			}
 			row.Cells = b.sheet.Pass(row.Cells, &b.rows[i])
 			b.out = enc.Row(b.out, &row)

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -51,7 +52,7 @@ func (f *recordFlags) assess(e *env, errOut io.Writer, shop *app.Shop, given []a
 	rec, err := f.open(e)
 	if err == nil {
 		defer rec.Close()
-		a, err = rec.Judge(shop, given)
+		a, err = rec.Judge(shop, given, time.Time{})
 	} else {
 		err = fmt.Errorf("not recorded: %w", err)
 	}

@@ -1,0 +1,182 @@
+package app
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"pouchward/logbook"
+	"pouchward/triage"
+)
+
+// What an earlier entry found holds a cell, although the reading that showed it
+// may be gone from the look at hand: a thickness not taken again, a field
+// corrected, a whole assessment retracted. Only a determination lets go of it,
+// so that lowering always takes two and always leaves a reason.
+
+// held is one such hold.
+type held struct {
+	entry     int64
+	id        string // of the rule that fired, or what else put it up
+	rule      *triage.Rule
+	handling  triage.Handling
+	condition triage.ConditionClass
+}
+
+// quietHours is how long a cell that reacted stays an emergency: 24 h without a
+// sign (common practice, as in the handling table).
+const quietHours triage.Micro = 24_000_000
+
+func saysQuiet(r *triage.Reading) bool {
+	q := r[triage.QuietH]
+	return q.State == triage.Known && q.Num >= quietHours
+}
+
+// takeRaise adds a raise; a retracted one holds like the others.
+func (c *Cell) takeRaise(e *logbook.Entry, id, handling, condition string) error {
+	h := held{entry: e.Number, id: id}
+	var ok bool
+	if h.condition, ok = triage.ConditionByName(condition); !ok {
+		return fmt.Errorf("the condition %q is not one that this program knows", condition)
+	}
+	if h.handling, ok = triage.HandlingByName(handling); !ok && handling != "" {
+		return fmt.Errorf("the handling %q is not one that this program knows", handling)
+	}
+	if handling == "" && h.condition >= triage.Damaged {
+		h.handling = triage.Isolate
+	}
+	c.raised = append(c.raised, h)
+	return nil
+}
+
+// holds lists all that holds the cell, whether or not a determination let go.
+func (c *Cell) holds(rb *triage.Rulebook) []held {
+	list := slices.Clone(c.raised)
+	for i := range c.found {
+		f := &c.found[i]
+		worst := triage.Undamaged
+		for _, id := range f.body.Findings {
+			rule := rb.RuleByID(id)
+			if rule == nil {
+				continue
+			}
+			h := held{entry: f.entry, id: id, rule: rule, handling: triage.Isolate}
+			_, h.condition = rule.Outcome()
+			if h.condition == triage.Reacting {
+				h.handling = triage.Emergency
+			}
+			if h.condition >= triage.Damaged {
+				list = append(list, h)
+				worst = max(worst, h.condition)
+			}
+		}
+		if f.condition < triage.Damaged || worst >= f.condition || slices.ContainsFunc(list, func(h held) bool { return h.entry < f.entry && h.condition >= f.condition }) {
+			continue
+		}
+		// A rule that is no longer there, or a row that may have shifted.
+		h := held{entry: f.entry, id: fmt.Sprintf("entry-%d", f.entry), handling: triage.Isolate, condition: f.condition}
+		if h.condition == triage.Reacting {
+			h.handling = triage.Emergency
+		}
+		list = append(list, h)
+	}
+	return list
+}
+
+// standing returns the holds of which nobody let go, with what they come to now.
+func (c *Cell) standing(shop *Shop, quiet bool) []held {
+	decisions := c.decided(shop)
+	var list []held
+	for _, h := range c.holds(shop.Rulebook) {
+		if h, stands := c.letGo(h, decisions, quiet); stands {
+			list = append(list, h)
+		}
+	}
+	return list
+}
+
+// decided returns the determinations that stand on the day judged for.
+func (c *Cell) decided(shop *Shop) []decision {
+	return slices.DeleteFunc(slices.Clone(c.decisions), func(d decision) bool {
+		x := d.determination()
+		return x.Lacks(shop.Rulebook.On, shop.solo()) != ""
+	})
+}
+
+// letGo applies the determinations to a hold and reports whether any of it
+// stands.
+func (c *Cell) letGo(h held, decisions []decision, quiet bool) (held, bool) {
+	for i := range decisions {
+		d := &decisions[i]
+		if d.entry.Number > h.entry && slices.Contains(d.body.Mistaken, h.entry) && (c.fixed[h.entry] || c.void[h.entry] != 0) {
+			return h, false
+		}
+	}
+	calm := int64(0)
+	if h.condition == triage.Reacting {
+		if calm = c.calmAfter(h.entry); calm == 0 {
+			if !quiet {
+				return h, true
+			}
+			calm = math.MaxInt64 // of the look at hand: nobody decided after it
+		}
+		h.handling, h.condition = triage.Isolate, triage.Liable
+	}
+	for i := range decisions {
+		d := &decisions[i]
+		if d.entry.Number < max(h.entry, calm) || !slices.ContainsFunc(d.body.Lowers, func(l loweredRule) bool { return l.Rule == h.id }) {
+			continue
+		}
+		if h.loweredWith(d.body.Expert) {
+			return h, false
+		}
+		if h.condition == triage.Liable {
+			h.condition = triage.Damaged // settled by a person; what it did stays
+		}
+	}
+	return h, true
+}
+
+// loweredWith reports whether a determination may let go of a hold.
+func (h *held) loweredWith(expert bool) bool {
+	switch {
+	case h.rule != nil:
+		return h.rule.LoweredWith(expert)
+	case h.id == "raise" || h.id == "determination":
+		return true
+	}
+	return expert
+}
+
+// calmAfter returns the first look after an entry that says that it was quiet
+// long enough, 0 for none.
+func (c *Cell) calmAfter(entry int64) int64 {
+	first := int64(0)
+	for i := range c.looks {
+		l := &c.looks[i]
+		if l.entry.Number > entry && saysQuiet(&l.reading) && (first == 0 || l.entry.Number < first) {
+			first = l.entry.Number
+		}
+	}
+	return first
+}
+
+// determination returns a decision as the judging takes it.
+func (d *decision) determination() triage.Determination {
+	x := triage.Determination{Criteria: d.body.Criteria, Reason: d.body.Reason, By: d.entry.Who, Second: d.body.Second, Expert: d.body.Expert,
+		On: triage.DateOf(d.entry.Local(d.entry.Happened))}
+	if d.body.Until != "" {
+		x.Until, _ = triage.ParseDate(d.body.Until) // checked when it was written; 0 never lapses
+		if x.Until == 0 {
+			x.Until = 1 // what cannot be read has lapsed
+		}
+	}
+	for _, l := range d.body.Lowers {
+		a := triage.Aside{Rule: l.Rule}
+		if l.From != nil && l.To != nil {
+			a.Seen = triage.Fact{State: triage.Known, Lo: *l.From, Hi: *l.To}
+		}
+		x.SetsAside = append(x.SetsAside, a)
+	}
+	return x
+}

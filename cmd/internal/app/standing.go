@@ -1,0 +1,168 @@
+package app
+
+import (
+	"fmt"
+	"slices"
+	"time"
+
+	"pouchward/logbook"
+	"pouchward/triage"
+)
+
+// solo reports whether one person may determine in this shop.
+func (s *Shop) solo() bool { return s.House != nil && s.House.Shop.Solo }
+
+// apply adds to a case what is known of the cell when somebody looks at it at a
+// time.
+func (c *Cell) apply(shop *Shop, k *triage.Case, at time.Time) {
+	before := 0
+	for before < len(c.looks) && !c.looks[before].entry.Happened.After(at) {
+		before++
+	}
+	if before > 0 {
+		merged, _, last := c.readings(before)
+		k.Earlier, k.HoursBetween = &merged, hoursBetween(last, at)
+	}
+	c.bind(shop, k, saysQuiet(&k.Reading))
+}
+
+// bind adds the determinations and the holds to a case; quiet says that the look
+// at hand found the cell quiet long enough.
+func (c *Cell) bind(shop *Shop, k *triage.Case, quiet bool) {
+	for _, h := range c.standing(shop, quiet) {
+		by := fmt.Sprintf("entry %d of the log", h.entry)
+		k.Raises = append(k.Raises, triage.Raise{Handling: h.handling, Condition: h.condition, By: by})
+	}
+	k.Determinations = append(k.Determinations, c.determinations(shop)...)
+}
+
+// determinations returns those that stand. One speaks of what was seen until
+// then: a sign that a later look reports again needs another.
+func (c *Cell) determinations(shop *Shop) (list []triage.Determination) {
+	for _, d := range c.decided(shop) {
+		x := d.determination()
+		for i := range c.looks {
+			if l := &c.looks[i]; l.entry.Number > d.entry.Number {
+				again := firedAlone(shop, &l.reading)
+				x.SetsAside = slices.DeleteFunc(x.SetsAside, func(a triage.Aside) bool {
+					return a.Seen.State != triage.Known && slices.Contains(again, a.Rule)
+				})
+			}
+		}
+		list = append(list, x)
+	}
+	return list
+}
+
+// firedAlone lists the rules that fire on a reading alone.
+func firedAlone(shop *Shop, r *triage.Reading) (ids []string) {
+	k := shop.Case()
+	k.Reading = *r
+	var v triage.Verdict
+	shop.Rulebook.Judge(&k, &v)
+	for _, list := range [][]triage.Finding{v.HandlingFindings, v.ConditionFindings} {
+		for i := range list {
+			if list[i].Rule != nil && list[i].State == triage.Fired {
+				ids = append(ids, list[i].Rule.ID)
+			}
+		}
+	}
+	return ids
+}
+
+// judge judges the cell by all that is known of it, without a new look.
+func (c *Cell) judge(shop *Shop) *triage.Verdict {
+	k := shop.Case()
+	if n := len(c.looks); n > 0 {
+		_, k.Reading, _ = c.readings(n)
+		k.Raises = append(k.Raises, c.lookFloor()...)
+	}
+	k.Reading[triage.Tag] = triage.Value{State: triage.Known, Text: c.Tag}
+	c.bind(shop, &k, false)
+	v := new(triage.Verdict)
+	shop.Rulebook.Judge(&k, v)
+	return v
+}
+
+// lookFloor holds a cell whose last look was a recheck to the class that it had
+// then, as far as no hold does: saying "as it was" betters nothing. The next
+// assessment or determination ends it.
+func (c *Cell) lookFloor() []triage.Raise {
+	l := &c.looks[len(c.looks)-1]
+	if !l.recheck || slices.ContainsFunc(c.decisions, func(d decision) bool { return d.entry.Number > l.entry.Number }) {
+		return nil
+	}
+	h, _ := triage.HandlingByName(l.body.Handling)
+	cond, _ := triage.ConditionByName(l.body.Condition)
+	return []triage.Raise{{Handling: min(h, triage.Isolate), Condition: min(cond, triage.Undetermined), By: fmt.Sprintf("entry %d of the log", l.entry.Number)}}
+}
+
+// after returns the state of the cell after an entry made at a time; looked says
+// that somebody looked at the cell.
+func (c *Cell) after(shop *Shop, v *triage.Verdict, at time.Time, looked bool) logbook.State {
+	was := c.State
+	s := logbook.State{Tag: c.Tag, Is: logbook.Here, Handling: v.Handling.String(), Condition: v.Condition.String(), Size: v.Size.String(),
+		Waste: v.Waste.String(), LookIn: int64(v.LookAgain), Place: c.place, In: c.in, Since: was.Since, Looked: was.Looked}
+	if c.out {
+		s.Is = logbook.Out
+	}
+	if e := v.Facts[triage.FEnergy]; e.State == triage.Known {
+		s.MicroWh = int64(e.Lo)
+	}
+	if m := v.Facts[triage.FScaleMass]; m.State == triage.Known {
+		s.MilliGram = int64(m.Hi / 1000)
+	}
+	s.Start, s.StartBy = c.start(v, at)
+	if looked && at.After(s.Looked) {
+		s.Looked = at
+	}
+	if before, ok := triage.HandlingByName(was.Handling); !ok || v.Handling > before || v.Handling < triage.Hold || s.Since.IsZero() {
+		s.Since = at
+	}
+	p := c.secured
+	s.MadeSafe = p.Terminals && p.Bag && (p.Fill || v.Handling < triage.Isolate)
+	c.lapse(shop, &s)
+	return s
+}
+
+// start returns when accumulation began: when it became waste, else when it came
+// out of the device, which is earlier, else the day on which it was first
+// recorded. What is kept for reuse has no clock.
+func (c *Cell) start(v *triage.Verdict, at time.Time) (day, by string) {
+	if v.Waste == triage.NotWaste {
+		return "", ""
+	}
+	for _, f := range []triage.FieldID{triage.WasteOn, triage.PulledOn} {
+		if x := v.Reading[f]; x.State == triage.Known {
+			return triage.Date(x.Num).String(), triage.Fields[f].Name
+		}
+	}
+	first := at
+	for _, e := range c.Entries {
+		if e.Kind != "record" { // a block of printed tags names tags that no cell has yet
+			first = e.Local(e.Happened)
+			break
+		}
+	}
+	return first.Format(time.DateOnly), "recorded"
+}
+
+// lapse says until when the answers hold, where a determination that lapses
+// makes them better than they would be.
+func (c *Cell) lapse(shop *Shop, s *logbook.State) {
+	until := ""
+	for _, d := range c.decided(shop) {
+		if d.body.Until != "" && (until == "" || d.body.Until < until) {
+			until = d.body.Until
+		}
+	}
+	if until == "" {
+		return
+	}
+	without := *c
+	without.decisions = slices.DeleteFunc(slices.Clone(c.decisions), func(d decision) bool { return d.body.Until != "" })
+	v := without.judge(shop)
+	if h, cond := v.Handling.String(), v.Condition.String(); h != s.Handling || cond != s.Condition {
+		s.Lapses, s.LapsedHandling, s.LapsedCondition = until, h, cond
+	}
+}
