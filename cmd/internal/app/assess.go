@@ -13,7 +13,8 @@ type Assessment struct {
 	Verdict triage.Verdict
 	Refused []string // a text for each refused value
 
-	FromPart []string // names of the label facts that part memory gave
+	FromPart  []string // names of the label facts that part memory gave
+	MovedFrom int64    // the entry on another cell that this was meant for, 0 for none
 
 	given   []Given   // as typed
 	earlier []int64   // the looks that it was judged over too

@@ -130,7 +130,7 @@ func (r *Recording) recordIn(tx *logbook.Tx, a *Assessment) (receipt logbook.Rec
 func (r *Recording) lookEntry(tx *logbook.Tx, a *Assessment, cell *Cell, issued bool, found string) (logbook.Draft, error) {
 	reading, _ := readGiven(a.given) // the refusals stand in the assessment
 	x := assessment{verdict: &a.Verdict, given: a.given, reading: &reading, refused: a.Refused, earlier: a.earlier, issued: issued,
-		found: found, fromPart: a.FromPart}
+		found: found, fromPart: a.FromPart, movedFrom: a.MovedFrom}
 	body, err := logbook.ParseBody(x.append(nil))
 	if err != nil {
 		return logbook.Draft{}, err
@@ -186,6 +186,8 @@ type assessment struct {
 
 	found    string   // of a recheck
 	fromPart []string // label facts taken over from part memory
+
+	movedFrom int64 // an entry on another cell
 }
 
 func (x *assessment) append(b []byte) []byte {
@@ -215,6 +217,9 @@ func (x *assessment) append(b []byte) []byte {
 	if len(x.fromPart) > 0 {
 		b = append(b, `,"from_part":["`...)
 		b = append(append(b, strings.Join(x.fromPart, `","`)...), `"]`...)
+	}
+	if x.movedFrom > 0 {
+		b = strconv.AppendInt(append(b, `,"moved_from":`...), x.movedFrom, 10)
 	}
 	b = x.appendReadings(append(b, `,"readings":{`...))
 	b = append(b, `},"earlier":[`...)

@@ -75,26 +75,31 @@ func (c *Cell) judge(shop *Shop) *triage.Verdict {
 	k := shop.Case()
 	if n := len(c.looks); n > 0 {
 		_, k.Reading, _ = c.readings(n)
-		k.Raises = append(k.Raises, c.lookFloor()...)
 	}
 	k.Reading[triage.Tag] = triage.Value{State: triage.Known, Text: c.Tag}
 	c.bind(shop, &k, false)
 	v := new(triage.Verdict)
 	shop.Rulebook.Judge(&k, v)
+	if f := c.lastFloor(); f.Handling > v.Handling || f.Condition > v.Condition {
+		k.Raises = append(k.Raises, f)
+		shop.Rulebook.Judge(&k, v)
+	}
 	return v
 }
 
-// lookFloor holds a cell whose last look was a recheck to the class that it had
-// then, as far as no hold does: saying "as it was" betters nothing. The next
-// assessment or determination ends it.
-func (c *Cell) lookFloor() []triage.Raise {
-	l := &c.looks[len(c.looks)-1]
-	if !l.recheck || slices.ContainsFunc(c.decisions, func(d decision) bool { return d.entry.Number > l.entry.Number }) {
-		return nil
+// lastFloor is the class that the last look found, as far as no hold stands for
+// it. Neither a move nor a retraction of that look makes it better: the next
+// look does, or a determination.
+func (c *Cell) lastFloor() triage.Raise {
+	if len(c.found) == 0 {
+		return triage.Raise{}
 	}
-	h, _ := triage.HandlingByName(l.body.Handling)
-	cond, _ := triage.ConditionByName(l.body.Condition)
-	return []triage.Raise{{Handling: min(h, triage.Isolate), Condition: min(cond, triage.Undetermined), By: fmt.Sprintf("entry %d of the log", l.entry.Number)}}
+	f := &c.found[len(c.found)-1]
+	if slices.ContainsFunc(c.decisions, func(d decision) bool { return d.entry.Number > f.entry }) {
+		return triage.Raise{}
+	}
+	h, _ := triage.HandlingByName(f.body.Handling)
+	return triage.Raise{Handling: min(h, triage.Isolate), Condition: min(f.condition, triage.Undetermined), By: fmt.Sprintf("entry %d of the log", f.entry)}
 }
 
 // after returns the state of the cell after an entry made at a time; looked says
