@@ -96,10 +96,22 @@
 // and log init prints it. Losing it loses nothing that was written: entries,
 // tree, old checkpoints and paper lines stay as good as they were; only new
 // checkpoints cannot be signed with it. A new key is made by an entry (kind
-// record, subject log-key) that names its public half and holds a checkpoint of
-// the log before that entry signed by the old key; where the old key is lost the
-// entry says so in its place, and a reader should ask why. A log does not
-// vouch for its own key: compare the public half with one kept elsewhere.
+// record, subject log-key, no tags) that names its public half and holds a
+// checkpoint of the log before that entry signed by the old key; where the old
+// key is lost the entry says so in its place, and a reader should ask why. A log
+// does not vouch for its own key: compare the public half with one kept elsewhere.
+//
+// Only the key that the log names last signs: a LOG.key that holds another, an
+// older one too, is refused, for checkpoints, proofs and renewals. A renewal
+// makes LOG.key.new, writes the entry, keeps the old file as LOG.key.old-N (N the
+// entry) and renames LOG.key.new; cut off after the entry, it is finished when
+// the key is next needed. A LOG.key.new that the log does not name last is never
+// used, never deleted and never replaced: renewals are refused until somebody
+// moves it away, as it may be the key of a later state of this log.
+//
+// A verifier that is given a public half kept elsewhere finds a problem when the
+// log names it nowhere. When the log does name it, that is a note: a public half
+// can be copied into a log written anew, a signature cannot.
 //
 // # The file
 //

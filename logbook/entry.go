@@ -60,6 +60,9 @@ const timeForm = "2006-01-02T15:04:05.000Z"
 // maxEntryBytes bounds an entry: a verdict with every reading is under 4 kB.
 const maxEntryBytes = 1 << 20
 
+// maxMemberBytes bounds site, bench, who and rulebook, a line's worth each.
+const maxMemberBytes = 400
+
 // check refuses what an entry must not hold.
 func (d *Draft) check() error {
 	if !slices.Contains(Kinds, d.Kind) {
@@ -77,9 +80,12 @@ func (d *Draft) check() error {
 			return fmt.Errorf("tag %s is named twice", t)
 		}
 	}
-	for _, s := range []string{d.Site, d.Bench, d.Who, d.Rulebook} {
-		if !utf8.ValidString(s) || len(s) > 400 {
-			return fmt.Errorf("%.40q is not UTF-8 or is longer than 400 bytes", s)
+	for _, m := range [...]struct{ name, value string }{{"site", d.Site}, {"bench", d.Bench}, {"who", d.Who}, {"rulebook", d.Rulebook}} {
+		if len(m.value) > maxMemberBytes {
+			return fmt.Errorf("%s is %d bytes long; an entry takes at most %d (%.40q...)", m.name, len(m.value), maxMemberBytes, m.value)
+		}
+		if !utf8.ValidString(m.value) {
+			return fmt.Errorf("%s %.40q is not UTF-8", m.name, m.value)
 		}
 	}
 	if d.Kind == "record" && d.Body.member("subject") == "" {

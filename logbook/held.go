@@ -20,6 +20,7 @@ func (v *verifier) wantRoots() {
 func (v *verifier) checkpoints() {
 	r := v.report
 	v.keys()
+	v.givenKeys()
 	keys := v.opt.Keys
 	if len(keys) == 0 {
 		keys = r.Keys
@@ -86,6 +87,35 @@ func (v *verifier) keys() {
 			r.add(p.entry, "it names a new key that the old one did not sign: %v", err)
 		case !v.tree.unsure && (cp.Tree != p.before):
 			r.add(p.entry, "the old key signed another log than the one before this entry")
+		}
+	}
+}
+
+// givenKeys compares the keys kept elsewhere with those that the log names. One
+// that it names nowhere is a problem: the log is another, or was written anew
+// with a key of its own. One that it names is a note and no more, because a
+// public half can be copied into any log; only a signature shows something.
+func (v *verifier) givenKeys() {
+	r := v.report
+	for _, k := range v.opt.Keys {
+		at := -1
+		for i, p := range v.parts {
+			if p.body.Key == k {
+				at = i
+			}
+		}
+		switch {
+		case at < 0:
+			r.add(0, "the key given, %.200s, is named by no entry: this is the log of another key, or was written anew", k)
+			continue
+		case at == len(v.parts)-1:
+			r.Notes = append(r.Notes, fmt.Sprintf("the key given is the one that the log names last, in entry %d", v.parts[at].entry))
+		default:
+			r.Notes = append(r.Notes, fmt.Sprintf("the key given is named by entry %d and was replaced by entry %d: %.200s signs now; keep that one elsewhere too",
+				v.parts[at].entry, v.parts[at+1].entry, v.parts[len(v.parts)-1].body.Key))
+		}
+		if len(v.opt.Checkpoints) == 0 {
+			r.Notes = append(r.Notes, "a key without a checkpoint that it signed shows nothing of the entries: whoever writes a log anew can name it too (give --checkpoint)")
 		}
 	}
 }

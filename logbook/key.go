@@ -65,14 +65,22 @@ func newKey(file, name string) (Key, error) {
 		os.Remove(file)
 		return Key{}, fmt.Errorf("making a key: %w", err)
 	}
+	syncDir(filepath.Dir(file)) // on disk before an entry names it
 	return Key{public, secret}, nil
 }
 
-// LoadKey reads a key file. One that others may read is refused.
+// errNoKey ends what is said of a key file that is not there.
+var errNoKey = errors.New("restore it, or pouchward log checkpoint --new-key makes another and says so in the log")
+
+// LoadKey reads a key file. One that others may read is refused. Whether it is
+// the key of a log, only the log can say: see Log.SigningKey.
 func LoadKey(file string) (Key, error) {
 	info, err := os.Stat(file)
 	if errors.Is(err, fs.ErrNotExist) {
-		return Key{}, fmt.Errorf("the signing key %s is not there: restore it, or pouchward log checkpoint --new-key makes another and says so in the log", file)
+		if _, err := os.Lstat(file); err == nil { // on a stick that is not in, say: nothing is lost yet
+			return Key{}, fmt.Errorf("the signing key %s is a link to a file that is not there: bring that file back, or remove the link if the key is lost", file)
+		}
+		return Key{}, fmt.Errorf("the signing key %s is not there: %w", file, errNoKey)
 	}
 	if err != nil {
 		return Key{}, fmt.Errorf("reading the signing key: %w", err)
@@ -98,6 +106,15 @@ func LoadKey(file string) (Key, error) {
 	return Key{}, fmt.Errorf("reading the signing key: %s holds none", file)
 }
 
+// CheckPublicKey refuses what is not the public half of a key, as log init
+// prints it.
+func CheckPublicKey(public string) error {
+	if _, err := note.NewVerifier(public); err != nil {
+		return fmt.Errorf("%.80q is not a public key as log init prints it, such as pouchward-log/3f9a0c11d2e4b587+033de0ae+AWU...: %w", public, err)
+	}
+	return nil
+}
+
 // publicOf returns the public half of a signing key of package note, whose last
 // part is base64 of an algorithm byte and an Ed25519 seed.
 func publicOf(secret string) (string, error) {
@@ -115,68 +132,4 @@ func publicOf(secret string) (string, error) {
 		return "", errors.New("it is not an Ed25519 key")
 	}
 	return note.NewEd25519VerifierKey(signer.Name(), public)
-}
-
-// NewKey replaces the key file and writes an entry that names the new key: with
-// a checkpoint of all before it, signed by the old key, where that is there; the
-// old file stays beside the new one as LOG.key.old-N. Without it the entry says
-// that it was lost.
-func (l *Log) NewKey(d Draft, why string) (Key, Receipt, error) {
-	file := KeyFile(l.path)
-	old, oldErr := LoadKey(file)
-	if oldErr != nil {
-		if _, err := os.Lstat(file); err == nil {
-			return Key{}, Receipt{}, oldErr // there, but not to be read: nothing was lost yet
-		}
-	}
-	first, err := l.Entry(1)
-	if err != nil {
-		return Key{}, Receipt{}, err
-	}
-	var named KeyBody
-	if err := first.Body.Decode(&named); err != nil {
-		return Key{}, Receipt{}, &DamageError{1, err.Error()}
-	}
-	name, _, _ := strings.Cut(named.Key, "+")
-	made := file + ".new"
-	key, err := newKey(made, name)
-	if err != nil {
-		return Key{}, Receipt{}, err
-	}
-	var r Receipt
-	err = l.Write(func(t *Tx) error {
-		body := KeyBody{Subject: "log-key", Key: key.Public, Why: why, OldLost: oldErr != nil}
-		if oldErr == nil {
-			tree, err := t.edge.tree()
-			if err != nil {
-				return err
-			}
-			cp, err := signTree(tree, old, l.opt.Now())
-			if err != nil {
-				return err
-			}
-			body.Checkpoint = string(cp.Text)
-		}
-		d.Kind = "record"
-		var err error
-		if d.Body, err = MakeBody(body); err != nil {
-			return err
-		}
-		r, err = t.Append(d)
-		return err
-	})
-	if err != nil {
-		os.Remove(made)
-		return Key{}, r, err
-	}
-	if oldErr == nil {
-		if err := os.Rename(file, fmt.Sprintf("%s.old-%d", file, r.Number)); err != nil {
-			return key, r, fmt.Errorf("the entry is written, but the new key is still named %s: %w", made, err)
-		}
-	}
-	if err := os.Rename(made, file); err != nil {
-		return key, r, fmt.Errorf("the entry is written, but the new key is still named %s: %w", made, err)
-	}
-	syncDir(filepath.Dir(file))
-	return key, r, nil
 }

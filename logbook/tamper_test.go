@@ -318,6 +318,43 @@ func TestKeyChain(t *testing.T) {
 	}
 }
 
+// A key given is compared with those that the log names, with a checkpoint and
+// without one.
+func TestGivenKeys(t *testing.T) {
+	l, first := newLog(t)
+	_, other := newLog(t)
+	cp := must(l.Checkpoint(1, first))
+	second, _, err := l.NewKey(Draft{}, "invented reason")
+	if err != nil {
+		t.Fatal(err)
+	}
+	const alone = "a key without a checkpoint that it signed shows nothing"
+	for _, row := range []struct {
+		name     string
+		opt      VerifyOptions
+		verified bool
+		says     string
+		alone    bool
+	}{
+		{"none", VerifyOptions{}, true, "no checkpoint from elsewhere", false},
+		{"the last", VerifyOptions{Keys: []string{second.Public}}, true, "the key given is the one that the log names last, in entry 2", true},
+		{"an older one", VerifyOptions{Keys: []string{first.Public}}, true, "named by entry 1 and was replaced by entry 2: " + second.Public, true},
+		{"an older one with its checkpoint", VerifyOptions{Keys: []string{first.Public}, Checkpoints: []*Checkpoint{cp}}, true, "was replaced by entry 2", false},
+		{"of another log", VerifyOptions{Keys: []string{other.Public}}, false, other.Public + ", is named by no entry", false},
+		{"of another log beside the last", VerifyOptions{Keys: []string{second.Public, other.Public}}, false, other.Public + ", is named by no entry", true},
+		{"no key at all", VerifyOptions{Keys: []string{"x"}}, false, "is named by no entry", false},
+	} {
+		r, err := Verify(l.Path(), row.opt)
+		if err != nil {
+			t.Fatal(err)
+		}
+		said := fmt.Sprint(r.Problems, r.Notes)
+		if r.Verified() != row.verified || !strings.Contains(said, row.says) || strings.Contains(said, alone) != row.alone {
+			t.Errorf("%s: verified %v, %s; want %v, %q", row.name, r.Verified(), said, row.verified, row.says)
+		}
+	}
+}
+
 // Nothing but the next entry can be put into the table.
 func TestTriggersRefuse(t *testing.T) {
 	path, _, _, before := closedLog(t, 5)

@@ -233,6 +233,24 @@ func TestFailedWrite(t *testing.T) {
 	}
 }
 
+// A text too long for an entry is named, with its limit.
+func TestTooLongText(t *testing.T) {
+	l, _ := newLog(t)
+	long := strings.Repeat("é", 201)
+	for name, d := range map[string]Draft{"site": {Site: long}, "bench": {Bench: long}, "who": {Who: long}, "rulebook": {Rulebook: long}} {
+		d.Kind, d.Body = "move", body(t, `{}`)
+		if _, err := l.Append(d); err == nil || !strings.Contains(err.Error(), name+" is 402 bytes long; an entry takes at most 400") {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+	if _, err := l.Append(Draft{Kind: "move", Bench: "\xff", Body: body(t, `{}`)}); err == nil || err.Error() != `bench "\xff" is not UTF-8` {
+		t.Errorf("%v", err)
+	}
+	if _, err := l.Append(Draft{Kind: "move", Who: long[2:], Body: body(t, `{}`)}); err != nil {
+		t.Errorf("400 bytes: %v", err)
+	}
+}
+
 // Issued tags pass over those given by hand, before and within one write.
 func TestIssueTag(t *testing.T) {
 	l, _ := newLog(t)

@@ -101,6 +101,11 @@ func VerifyLog(p LogPlace, held Held, progress func(n, of int64)) (*logbook.Repo
 		}
 		opt.Papers = append(opt.Papers, paper)
 	}
+	for _, key := range held.Keys {
+		if err := logbook.CheckPublicKey(key); err != nil {
+			return nil, Usage("--key: %v", err)
+		}
+	}
 	r, err := logbook.Verify(p.Path, opt)
 	if errors.Is(err, logbook.ErrNoLog) {
 		return nil, err
@@ -138,12 +143,14 @@ func SignLog(p LogPlace) (cp *logbook.Checkpoint, key logbook.Key, err error) {
 	return cp, key, err
 }
 
+// signNow takes the size before the key, so that no key signs a tree in which
+// another process has put a new one in its place.
 func signNow(l *logbook.Log) (*logbook.Checkpoint, logbook.Key, error) {
-	key, err := logbook.LoadKey(logbook.KeyFile(l.Path()))
-	if err != nil {
-		return nil, key, err
-	}
 	size, err := l.Size()
+	if err != nil {
+		return nil, logbook.Key{}, err
+	}
+	key, err := l.SigningKey()
 	if err != nil {
 		return nil, key, err
 	}

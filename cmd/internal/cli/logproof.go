@@ -23,7 +23,8 @@ result against checkpoints and paper lines kept elsewhere. The log is not
 written to. Exit code 4 when something does not verify.
 
 Without a checkpoint from elsewhere a tail cut off, or a log written anew as a
-whole, is not seen.`,
+whole, is not seen. A --key that the log names nowhere does not verify; one that
+it names shows nothing without a checkpoint that it signed.`,
 		Example: `  pouchward log verify
   pouchward log verify --checkpoint monday.checkpoint --paper "60 9cd0ff9eb8bf534c6e1d"`,
 		Args: noArgs,
