@@ -77,6 +77,7 @@ type tieBody struct {
 	Cell   string `json:"cell"`
 	Other  string `json:"other"`
 	Reason string `json:"reason,omitempty"`
+	Issued bool   `json:"issued,omitempty"`
 
 	entry int64 // its number
 }

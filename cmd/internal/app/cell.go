@@ -68,8 +68,7 @@ func readCell(h historian, tag string) (*Cell, error) {
 	if err := c.gather(h, tag, math.MaxInt64, 0); err != nil {
 		return nil, err
 	}
-	slices.SortFunc(c.Entries, func(a, b *logbook.Entry) int { return cmp.Compare(a.Number, b.Number) })
-	c.Entries = slices.CompactFunc(c.Entries, func(a, b *logbook.Entry) bool { return a.Number == b.Number })
+	c.Entries = mergeEntries(c.Entries)
 	for _, e := range c.Entries {
 		if err := c.hear(e); err != nil {
 			return nil, err
@@ -91,6 +90,12 @@ func (c *Cell) again() error {
 	}
 	c.sortLooks()
 	return nil
+}
+
+// mergeEntries puts entries into their order, each once.
+func mergeEntries(list []*logbook.Entry) []*logbook.Entry {
+	slices.SortFunc(list, func(a, b *logbook.Entry) int { return cmp.Compare(a.Number, b.Number) })
+	return slices.CompactFunc(list, func(a, b *logbook.Entry) bool { return a.Number == b.Number })
 }
 
 func (c *Cell) sortLooks() {
