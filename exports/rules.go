@@ -161,9 +161,27 @@ func HouseSummary(w io.Writer, name string, h *triage.House, recalls *triage.Rec
 	for _, p := range h.Permits {
 		c.item("PERMIT", fmt.Sprintf("%s, holder %s, until %s: text not checked here", p.Number, p.Holder, p.Until))
 	}
+	c.shopFacts(&h.Shop)
 	if recalls != nil {
 		c.item("RECALLS", fmt.Sprintf("%d notices, newest read on %s", len(recalls.Entries), recalls.ReadOn))
 	}
 	_, err := io.WriteString(w, c.b.String())
 	return err
+}
+
+// shopFacts prints what the file says of the shop's hours, numbers and places.
+func (c *card) shopFacts(s *triage.Shop) {
+	if s.Opens != "" || len(s.ClosedDays) > 0 {
+		c.item("HOURS", s.Hours().String())
+	}
+	number := s.EmergencyNumber
+	if s.EmergencyNumberBy != "" {
+		number += ", answered by " + s.EmergencyNumberBy
+	}
+	for _, f := range [...]struct{ label, text string }{{"FIRE", s.FireService}, {"NUMBER", number},
+		{"ISOLATION", s.IsolationPlace}, {"STORE", s.StorePlace}, {"CONSIGNEE", s.Consignee}} {
+		if f.text != "" {
+			c.item(f.label, f.text)
+		}
+	}
 }
