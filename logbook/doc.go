@@ -101,6 +101,14 @@
 // entry says so in its place, and a reader should ask why. A log does not
 // vouch for its own key: compare the public half with one kept elsewhere.
 //
+// # Tags
+//
+// An entry whose body says "issued":true has taken its tags from the log, which
+// issues none of them again. An assessment issues one; a printed block is
+// reserved by one entry (kind record, subject tag-block, issued true, count the
+// number of tags) that names all of its tags. A tag that nothing but a block has
+// named is on no cell yet: the first assessment that names it claims it.
+//
 // # The file
 //
 // One SQLite file in WAL mode (application_id "pwlg", user_version the schema),

@@ -14,7 +14,8 @@ import (
 )
 
 // Kinds are the kinds of entries. A record has a "subject" in its body:
-// log-key, training, local-rule, instrument-check, rulebook, attachment, ...
+// log-key, tag-block, training, local-rule, instrument-check, rulebook,
+// attachment, ...
 var Kinds = []string{"assessment", "determination", "raise", "secured", "move", "container", "inspection", "incident",
 	"shipment", "correction", "retraction", "record", "sign-off"}
 
