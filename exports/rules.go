@@ -79,36 +79,6 @@ func joined(list []string, sep ...string) []string {
 	return []string{strings.Join(list, append(sep, ", ")[0])}
 }
 
-// EmergencyCard prints the card that asks nothing: the same words on screen and
-// on the wall.
-func EmergencyCard(w io.Writer, rb *triage.Rulebook, colour bool) error {
-	word, do, caution, source := rb.EmergencyLines()
-	c := card{width: width}
-	c.rule("!")
-	for i, l := range do {
-		label := ""
-		if i == 0 {
-			label = word
-		}
-		text := fmt.Sprintf(" %-8s %s", label, l)
-		if colour && i == 0 {
-			text = bannerColours[triage.Emergency] + text + "\x1b[0m"
-		}
-		fmt.Fprintln(&c.b, text)
-	}
-	c.rule("!")
-	for _, l := range append(caution, triage.LocalFirst) {
-		for _, part := range Wrap(l, c.width-10) {
-			fmt.Fprintf(&c.b, "          %s\n", part)
-		}
-	}
-	for _, part := range Wrap("["+source+"]", c.width-10) {
-		fmt.Fprintf(&c.b, "          %s\n", part)
-	}
-	_, err := io.WriteString(w, c.b.String())
-	return err
-}
-
 // RuleSources prints each instrument: edition, what was read, what is from
 // memory.
 func RuleSources(w io.Writer, rb *triage.Rulebook, sources []triage.Source) error {
