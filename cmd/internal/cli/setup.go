@@ -80,7 +80,7 @@ func printMade(w io.Writer, m *app.Made) error {
 	}
 	fmt.Fprintf(&b, `
 Next:
-1. Print %s on one page in a fixed-width font. Write on its blank
+1. Print %s in a fixed-width font of 11 points. Write on its blank
    lines. Hang it by the telephone.
 2. Print %s and cut it. Print %s (landscape, 8 points) for the
    day the computer is off.
