@@ -17,9 +17,7 @@ import (
 func LogLine(w io.Writer, e *logbook.Entry) error {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%7d  %s  %-13s", e.Number, localTime(e, e.Entered), e.Kind)
-	for _, t := range e.Tags {
-		b.WriteString(" " + triage.SpacedTag(t))
-	}
+	b.WriteString(lineTags(e.Tags))
 	var said struct {
 		Handling  string `json:"handling"`
 		Condition string `json:"condition"`
@@ -52,6 +50,20 @@ func LogLine(w io.Writer, e *logbook.Entry) error {
 	return err
 }
 
+// manyTags is how many tags a line names before it names only the ends.
+const manyTags = 8
+
+func lineTags(tags []string) string {
+	if len(tags) > manyTags {
+		return fmt.Sprintf(" %s ... %s (%d tags)", triage.SpacedTag(tags[0]), triage.SpacedTag(tags[len(tags)-1]), len(tags))
+	}
+	text := ""
+	for _, t := range tags {
+		text += " " + triage.SpacedTag(t)
+	}
+	return text
+}
+
 func lateWord(gap time.Duration) string {
 	if gap < 0 {
 		return "AHEAD OF ITS TIME"
@@ -78,6 +90,15 @@ func LogEntryText(w io.Writer, e *logbook.Entry) error {
 		return err
 	}
 	fmt.Fprintf(w, "  site  %s\n  leaf  %s\n", Clean(e.Site), hex.EncodeToString(leaf[:]))
+	if len(e.Tags) > manyTags {
+		var spaced []string
+		for _, t := range e.Tags {
+			spaced = append(spaced, triage.SpacedTag(t))
+		}
+		for _, l := range Wrap(strings.Join(spaced, ", "), width-8) {
+			fmt.Fprintf(w, "  tags  %s\n", l)
+		}
+	}
 	if e.Rulebook != "" {
 		fmt.Fprintf(w, "  rules %s\n", Clean(e.Rulebook))
 	}

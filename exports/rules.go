@@ -79,36 +79,6 @@ func joined(list []string, sep ...string) []string {
 	return []string{strings.Join(list, append(sep, ", ")[0])}
 }
 
-// EmergencyCard prints the card that asks nothing: the same words on screen and
-// on the wall.
-func EmergencyCard(w io.Writer, rb *triage.Rulebook, colour bool) error {
-	word, do, caution, source := rb.EmergencyLines()
-	c := card{width: width}
-	c.rule("!")
-	for i, l := range do {
-		label := ""
-		if i == 0 {
-			label = word
-		}
-		text := fmt.Sprintf(" %-8s %s", label, l)
-		if colour && i == 0 {
-			text = bannerColours[triage.Emergency] + text + "\x1b[0m"
-		}
-		fmt.Fprintln(&c.b, text)
-	}
-	c.rule("!")
-	for _, l := range append(caution, triage.LocalFirst) {
-		for _, part := range Wrap(l, c.width-10) {
-			fmt.Fprintf(&c.b, "          %s\n", part)
-		}
-	}
-	for _, part := range Wrap("["+source+"]", c.width-10) {
-		fmt.Fprintf(&c.b, "          %s\n", part)
-	}
-	_, err := io.WriteString(w, c.b.String())
-	return err
-}
-
 // RuleSources prints each instrument: edition, what was read, what is from
 // memory.
 func RuleSources(w io.Writer, rb *triage.Rulebook, sources []triage.Source) error {
@@ -161,9 +131,27 @@ func HouseSummary(w io.Writer, name string, h *triage.House, recalls *triage.Rec
 	for _, p := range h.Permits {
 		c.item("PERMIT", fmt.Sprintf("%s, holder %s, until %s: text not checked here", p.Number, p.Holder, p.Until))
 	}
+	c.shopFacts(&h.Shop)
 	if recalls != nil {
 		c.item("RECALLS", fmt.Sprintf("%d notices, newest read on %s", len(recalls.Entries), recalls.ReadOn))
 	}
 	_, err := io.WriteString(w, c.b.String())
 	return err
+}
+
+// shopFacts prints what the file says of the shop's hours, numbers and places.
+func (c *card) shopFacts(s *triage.Shop) {
+	if s.Opens != "" || len(s.ClosedDays) > 0 {
+		c.item("HOURS", s.Hours().String())
+	}
+	number := s.EmergencyNumber
+	if s.EmergencyNumberBy != "" {
+		number += ", answered by " + s.EmergencyNumberBy
+	}
+	for _, f := range [...]struct{ label, text string }{{"FIRE", s.FireService}, {"NUMBER", number},
+		{"ISOLATION", s.IsolationPlace}, {"STORE", s.StorePlace}, {"CONSIGNEE", s.Consignee}} {
+		if f.text != "" {
+			c.item(f.label, f.text)
+		}
+	}
 }

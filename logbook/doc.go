@@ -113,6 +113,14 @@
 // log names it nowhere. When the log does name it, that is a note: a public half
 // can be copied into a log written anew, a signature cannot.
 //
+// # Tags
+//
+// An entry whose body says "issued":true has taken its tags from the log, which
+// issues none of them again. An assessment issues one; a printed block is
+// reserved by one entry (kind record, subject tag-block, issued true, count the
+// number of tags) that names all of its tags. A tag that nothing but a block has
+// named is on no cell yet: the first assessment that names it claims it.
+//
 // # The file
 //
 // One SQLite file in WAL mode (application_id "pwlg", user_version the schema),

@@ -24,17 +24,6 @@ type House struct {
 	table *Table
 }
 
-// A Shop holds the facts about a shop.
-type Shop struct {
-	Site       string `toml:"site"`
-	Country    string `toml:"country"` // ISO 3166 alpha-2; blank is US, whose federal baseline stands in
-	State      string `toml:"state"`
-	Origin     string `toml:"origin"` // of the waste: municipal (households and the like) or trade; blank prints both
-	TimeZone   string `toml:"time_zone"`
-	Solo       bool   `toml:"solo"` // one person may determine
-	RecallList string `toml:"recall_list"`
-}
-
 // A HouseApproval says that what a way asks for is in hand.
 type HouseApproval struct {
 	Way    string `toml:"way"`
@@ -269,13 +258,7 @@ func (h *House) checkFacts(shipped Tables) []error {
 			errs = append(errs, slip(fmt.Sprintf("map: column %q to %q, which is no field", column, field), field, FieldNames()))
 		}
 	}
-	if c := h.Shop.Country; c != "" && (len(c) != 2 || strings.ToUpper(c) != c) {
-		errs = append(errs, fmt.Errorf("shop: country %q: use two capital letters, such as US, DE or GB", c))
-	}
-	if o := h.Shop.Origin; o != "" && !slices.Contains(originWords, o) {
-		errs = append(errs, slip(fmt.Sprintf("shop: origin %q is none of %s", o, strings.Join(originWords, ", ")), o, originWords))
-	}
-	return errs
+	return append(errs, h.Shop.check()...)
 }
 
 // Table returns the rules, bars and permits of the house as a rule table.

@@ -92,6 +92,23 @@ func CheckHouse(name string) (*triage.House, *triage.RecallList, error) {
 	return house, recalls, err
 }
 
+// ShopFacts returns the facts of a house file for the emergency card (blank name:
+// none). A file that cannot be read takes the facts away, not the card: notice
+// says what is wrong with it.
+func ShopFacts(houseFile string) (shop triage.Shop, notice string) {
+	if houseFile == "" {
+		return shop, ""
+	}
+	house, _, err := CheckHouse(houseFile)
+	if house != nil {
+		shop = house.Shop // a recall list that cannot be read is no fault of the numbers
+	}
+	if err != nil {
+		notice = err.Error()
+	}
+	return shop, notice
+}
+
 func readSmall(name string, most int64) ([]byte, error) {
 	f, err := os.Open(name)
 	if err != nil {

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"time"
 	_ "time/tzdata" // the zones of house files, on machines that have none
 
@@ -33,14 +34,24 @@ func PlaceLog(path, house string, now func() time.Time) (LogPlace, error) {
 		return p, err
 	}
 	p.Site = h.Shop.Site
-	if h.Shop.TimeZone != "" {
-		loc, err := time.LoadLocation(h.Shop.TimeZone)
-		if err != nil {
-			return p, fmt.Errorf("the house file %s: time_zone: %w", house, err)
-		}
-		p.Zone, p.Now = loc.String(), func() time.Time { return now().In(loc) }
+	if err := p.shopClock(h.Shop.TimeZone); err != nil {
+		return p, fmt.Errorf("the house file %s: time_zone: %w", house, err)
 	}
 	return p, nil
+}
+
+// shopClock has the clock show the time of a zone, blank for the machine's.
+func (p *LogPlace) shopClock(zone string) error {
+	if zone == "" {
+		return nil
+	}
+	loc, err := time.LoadLocation(zone)
+	if err != nil {
+		return err
+	}
+	now := p.Now
+	p.Zone, p.Now = loc.String(), func() time.Time { return now().In(loc) }
+	return nil
 }
 
 // InitLog makes a log and returns its key.
@@ -210,13 +221,17 @@ func CheckProof(name string, keys []string) (*logbook.Proven, error) {
 	return proven, nil
 }
 
-// LogName is the log of a flag, of the environment, or the usual one.
-func LogName(flag string) string {
+// LogName is the log of a flag, of the environment, or the usual one of the
+// working folder.
+func LogName(flag string) string { return LogNameIn(flag, "") }
+
+// LogNameIn is the same with the usual one of another folder.
+func LogNameIn(flag, dir string) string {
 	if flag != "" {
 		return flag
 	}
 	if name := os.Getenv("POUCHWARD_LOG"); name != "" {
 		return name
 	}
-	return "pouchward.db"
+	return filepath.Join(dir, "pouchward.db")
 }

@@ -1,6 +1,9 @@
 package cli
 
 import (
+	"fmt"
+	"strings"
+
 	"github.com/spf13/cobra"
 
 	"pouchward/cmd/internal/app"
@@ -13,13 +16,17 @@ func newEmergency(e *env) *cobra.Command {
 		Short: "Print the emergency card: away, warn, call, count",
 		Args:  noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			// The card depends on no date, no clock and no house file.
+			// The card depends on no date, no clock, and on no house file being right.
 			rb, err := app.NewestRules()
 			if err != nil {
 				return err
 			}
+			shop, notice := app.ShopFacts(e.houseFile())
+			if notice != "" {
+				defer fmt.Fprintf(e.errOut, "NOTICE %s\n", exports.Clean(strings.ReplaceAll(notice, "\n", "; ")))
+			}
 			_, colour := terminal(cmd.OutOrStdout())
-			return exports.EmergencyCard(cmd.OutOrStdout(), rb, colour)
+			return exports.EmergencyCard(cmd.OutOrStdout(), exports.NewWallSheet(rb, shop), colour)
 		},
 	}
 }

@@ -51,15 +51,21 @@ func newLogInit(e *env) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			w := cmd.OutOrStdout()
-			fmt.Fprintf(w, "log   %s\nkey   %s (signs checkpoints; keep it from others)\npublic %s\n",
-				exports.Clean(p.Path), exports.Clean(logbook.KeyFile(p.Path)), key.Public)
-			_, err = fmt.Fprintln(w, "Keep the public line elsewhere, where the log cannot be reached: it shows whose checkpoints are the log's.")
-			return err
+			return printNewLog(cmd.OutOrStdout(), p.Path, key.Public)
 		},
 	}
 	cmd.Flags().StringVar(&site, "site", "", "the `name` of the site (default: of the house file)")
 	return cmd
+}
+
+// printNewLog says where a new log and its key are.
+func printNewLog(w io.Writer, path, public string) error {
+	_, err := fmt.Fprintf(w, `log   %s
+key   %s (signs checkpoints; keep it from others)
+public %s
+Keep the public line elsewhere, where the log cannot be reached: it shows whose checkpoints are the log's.
+`, exports.Clean(path), exports.Clean(logbook.KeyFile(path)), public)
+	return err
 }
 
 func newLogShow(e *env) *cobra.Command {

@@ -112,7 +112,7 @@ func newRoot(e *env) *cobra.Command {
 	root.PersistentFlags().StringVar(&e.house, "house", "", "the shop's house `file` (default $POUCHWARD_HOUSE)")
 	root.PersistentFlags().StringVar(&e.log, "log", "", "the shop's log `file` (default $POUCHWARD_LOG, else pouchward.db)")
 	root.CompletionOptions.HiddenDefaultCmd = true
-	root.AddCommand(newAssess(e), newSort(e), newRules(e), newFields(), newEmergency(e), newLog(e))
+	root.AddCommand(newSetup(e), newAssess(e), newSort(e), newRules(e), newFields(), newEmergency(e), newLog(e))
 	return root
 }
 
