@@ -99,6 +99,10 @@ func (ts Tables) Lint() error {
 			record(t, &t.States[i].Record)
 			words(t, t.States[i].ID, t.States[i].Text)
 		}
+		for i := range t.Intervals {
+			record(t, &t.Intervals[i].Record)
+			words(t, t.Intervals[i].ID, t.Intervals[i].Title)
+		}
 		for i := range t.Advice {
 			a := &t.Advice[i]
 			record(t, &a.Record)
