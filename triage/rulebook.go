@@ -29,6 +29,7 @@ type Rulebook struct {
 	streams   []*Stream
 	states    []*StateLine
 	intervals []*Interval
+	locals    []*Local
 	bars      [NumRoutes][]*Bar
 	ways      [NumRoutes][]*Way
 	families  [NumRoutes]uint8 // chemistry families that some way covers
@@ -111,6 +112,11 @@ func (rb *Rulebook) add(t *Table) {
 	for i := range t.Intervals {
 		if x := &t.Intervals[i]; x.inForce(rb.On) {
 			rb.addInterval(x)
+		}
+	}
+	for i := range t.Locals {
+		if x := &t.Locals[i]; x.inForce(rb.On) {
+			rb.locals = append(rb.locals, x)
 		}
 	}
 	for route := range NumRoutes {

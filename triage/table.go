@@ -190,6 +190,7 @@ type Table struct {
 	Quantities []Quantity  `toml:"quantity"`
 	States     []StateLine `toml:"state"`
 	Intervals  []Interval  `toml:"interval"`
+	Locals     []Local     `toml:"local"`
 
 	bytes       []byte
 	from, until Date
@@ -255,6 +256,9 @@ func (t *Table) eachRecord(fn func(kind string, r *Record)) {
 	for i := range t.Intervals {
 		fn("interval", &t.Intervals[i].Record)
 	}
+	for i := range t.Locals {
+		fn("local", &t.Locals[i].Record)
+	}
 }
 
 func (t *Table) compile() error {
@@ -294,6 +298,9 @@ func (t *Table) compile() error {
 	}
 	for i := range t.Intervals {
 		add(t.Intervals[i].ID, t.Intervals[i].compile(t))
+	}
+	for i := range t.Locals {
+		add(t.Locals[i].ID, t.Locals[i].compile(t))
 	}
 	return errors.Join(errs...)
 }
