@@ -90,3 +90,20 @@ func TestChangesAgreeWithCompareDays(t *testing.T) {
 		t.Error("nothing changes in two years")
 	}
 }
+
+// What comes and goes with its instrument is told once, what has days of its own by itself.
+func TestChangesNameAnInstrumentOnce(t *testing.T) {
+	row := func(id, window string) string {
+		return "[[rule]]\nid = \"" + id + "\"\nhandling = \"hold\"\nwhen = [\"swollen is yes\"]\n" + window + "\n"
+	}
+	table, err := ParseTable("t.toml", []byte("[instrument]\nid = \"x\"\nfrom = \"2026-01-01\"\nuntil = \"2026-12-31\"\nknown_until = \"2026-12-31\"\n"+
+		row("silent", "")+row("same", "from = \"2026-01-01\"\nuntil = \"2026-12-31\"")+row("wider", "from = \"2025-01-01\"\nuntil = \"2027-12-31\"")+
+		row("own", "from = \"2026-01-02\"\nuntil = \"2026-12-30\"")))
+	if err != nil {
+		t.Fatal(err)
+	}
+	const want = "2026-01-01 begins x/x\n2026-01-02 begins x/own\n2026-12-30 ends x/own\n2026-12-31 ends x/x"
+	if got := changes(Tables{table}.Changes(day(t, "2024-01-01"), day(t, "2028-12-31"))); got != want {
+		t.Errorf("got\n%s\nwant\n%s", got, want)
+	}
+}
