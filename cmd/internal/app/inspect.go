@@ -118,7 +118,7 @@ func (r *Recording) Inspect(act Act, x Inspection) (*Inspected, error) {
 	if out.inspectionBody, err = x.body(); err != nil {
 		return nil, err
 	}
-	scanned, err := readTags(x.Scanned)
+	scanned, err := readTags(splitTags(strings.Join(x.Scanned, ",")))
 	if err != nil {
 		return nil, err
 	}

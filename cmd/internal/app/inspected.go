@@ -54,7 +54,7 @@ func parseCount(text string) (int64, error) {
 // Lines says in words what an inspection came to.
 func (x *Inspected) Lines() (list []string) {
 	say := func(format string, args ...any) { list = append(list, fmt.Sprintf(format, args...)) }
-	say("%s  by %s", x.name(), expectedWords(x.Expected, x.InLots))
+	say("%s  expected by the log: %s", x.name(), cellsWord(x.Expected, x.InLots))
 	switch {
 	case x.Found == nil && x.Scanned == nil:
 		say("Not counted.")
@@ -116,11 +116,15 @@ func (x *Inspected) extraCells() (n int64) {
 	return n
 }
 
-func expectedWords(expected, lots int64) string {
-	if lots > 0 {
-		return fmt.Sprintf("the log: %d cells, %d of them in lots", expected, lots)
+func cellsWord(cells, lots int64) string {
+	word := "cells"
+	if cells == 1 {
+		word = "cell"
 	}
-	return fmt.Sprintf("the log: %d cells", expected)
+	if lots > 0 {
+		return fmt.Sprintf("%d %s, %d in lots", cells, word, lots)
+	}
+	return fmt.Sprintf("%d %s", cells, word)
 }
 
 // faults says which checks were not met and which were not looked at.
@@ -141,7 +145,7 @@ func (x *Inspected) faults() (list []string) {
 		list = append(list, fmt.Sprintf("Met: all %d checks.", met))
 	}
 	if x.Checks["quiet"] == "no" {
-		list = append(list, "Heat, smell or hiss: pouchward emergency; then pouchward raise TAG emergency")
+		list = append(list, "Heat, smell or hiss: pouchward emergency; then pouchward raise TAG --to emergency")
 	}
 	if len(not) > 0 {
 		list = append(list, "Not looked at: "+strings.Join(not, "; "))

@@ -38,15 +38,17 @@ func (r *Recording) TryNumber(shop *Shop, act Act, answered, note string) (*Trie
 	}
 	b := numberBody{Subject: "emergency-number", Number: notSaid, Answered: said, Note: note}
 	t := &Tried{}
+	name := "The emergency telephone"
 	if shop.House != nil && shop.House.Shop.EmergencyNumber != "" {
 		b.Number = shop.House.Shop.EmergencyNumber
+		name += " " + b.Number
 	} else {
 		t.Lines = append(t.Lines, "NOTICE  No house file names the number: the entry does not say which was rung.")
 	}
 	if said == "yes" {
-		t.Lines = append(t.Lines, "The emergency telephone "+b.Number+" answered.")
+		t.Lines = append(t.Lines, name+" answered.")
 	} else {
-		t.Lines = append(t.Lines, "NO ANSWER at the emergency telephone "+b.Number+": no shipment that names it leaves until it is monitored (49 CFR 172.604(a)).")
+		t.Lines = append(t.Lines, "NO ANSWER. "+name+" is to be monitored while goods travel (49 CFR 172.604(a)): nothing that names it leaves until it is.")
 	}
 	return t, r.record(t, act, b)
 }
