@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"slices"
 	"strings"
 	"time"
 
@@ -19,23 +18,8 @@ func LogLine(w io.Writer, e *logbook.Entry) error {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%7d  %s  %-13s", e.Number, localTime(e, e.Entered), e.Kind)
 	b.WriteString(lineTags(e.Tags))
-	var said struct {
-		Handling  string `json:"handling"`
-		Condition string `json:"condition"`
-		Subject   string `json:"subject"`
-		Entry     int64  `json:"entry"`
-	}
-	_ = e.Body.Decode(&said) // a body of another shape says less in one line
-	for _, x := range []string{said.Handling, said.Condition, said.Subject} {
-		if x != "" {
-			b.WriteString("  " + x)
-		}
-	}
-	if said.Entry > 0 {
-		fmt.Fprintf(&b, "  of entry %d", said.Entry)
-	}
-	if words := gist(e); words != "" {
-		b.WriteString("  " + words)
+	for _, x := range says(e) {
+		b.WriteString("  " + x)
 	}
 	if e.Who != "" {
 		b.WriteString("  by " + e.Who)
@@ -45,7 +29,7 @@ func LogLine(w io.Writer, e *logbook.Entry) error {
 	}
 	text := Clean(b.String()) + "\n"
 	if gap := e.Entered.Sub(e.Happened); gap > time.Minute || gap < 0 {
-		text += fmt.Sprintf("%9s%s: happened %s\n", "", lateWord(gap), localTime(e, e.Happened))
+		text += fmt.Sprintf("%9s%shappened %s\n", "", lateWord(gap), localTime(e, e.Happened))
 	}
 	if e.Clock != "" {
 		text += fmt.Sprintf("%9sCLOCK BACK: the machine's clock stood %s behind an entry above\n", "", Clean(strings.TrimPrefix(e.Clock, "-")))
@@ -68,72 +52,17 @@ func lineTags(tags []string) string {
 	return text
 }
 
-// gist says in a few words what an entry about no cell alone is about.
-func gist(e *logbook.Entry) string {
-	var x struct {
-		About    string            `json:"about"`
-		Checks   map[string]string `json:"checks"`
-		Found    *int64            `json:"found"`
-		Expected int64             `json:"expected"`
-		Missing  []string          `json:"missing"`
-		Extra    []string          `json:"extra"`
-		Passed   string            `json:"passed"`
-		Answered string            `json:"answered"`
-		FollowUp bool              `json:"follow_up"`
-		Open     *bool             `json:"open"`
-	}
-	if e.Body.Decode(&x) != nil {
-		return "" // a body of another shape says less in one line
-	}
-	switch e.Kind {
-	case "inspection":
-		return x.About + inspectionGist(x.Checks, x.Found, x.Expected, len(x.Missing), len(x.Extra))
-	case "incident":
-		words := "incident " + x.About
-		if x.FollowUp {
-			words = "follow-up of " + words
-		}
-		if x.Open != nil && !*x.Open {
-			return words + ", closed"
-		}
-		return words + ", open"
-	case "record":
-		for _, m := range [...][2]string{{"passed", x.Passed}, {"answered", x.Answered}} {
-			if m[1] != "" {
-				return strings.TrimSpace(x.About + "  " + m[0] + ": " + m[1])
-			}
-		}
-		return x.About
-	}
-	return ""
-}
-
-func inspectionGist(checks map[string]string, found *int64, expected int64, missing, extra int) string {
-	words := fmt.Sprintf("  expected %d", expected)
-	if found != nil {
-		words += fmt.Sprintf(", found %d", *found)
-	}
-	if missing+extra > 0 {
-		words += fmt.Sprintf(", %d missing, %d extra", missing, extra)
-	}
-	var not []string
-	for name, said := range checks {
-		if said == "no" {
-			not = append(not, name)
-		}
-	}
-	if len(not) > 0 {
-		slices.Sort(not)
-		words += "  not met: " + strings.Join(not, ", ")
-	}
-	return words
-}
+// late is how long after it happened an entry counts as entered late.
+const late = 24 * time.Hour
 
 func lateWord(gap time.Duration) string {
-	if gap < 0 {
-		return "AHEAD OF ITS TIME"
+	switch {
+	case gap < 0:
+		return "AHEAD OF ITS TIME: "
+	case gap > late:
+		return "ENTERED LATE: "
 	}
-	return "ENTERED LATE"
+	return ""
 }
 
 // localTime writes a time with the offset that the entry names.

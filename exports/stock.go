@@ -259,45 +259,71 @@ type DueRow struct {
 // dueHeads are the sections of a due list in their order.
 var dueHeads = []struct{ state, head string }{{"overdue", "OVERDUE"}, {"due", "TODAY"}, {"soon", "SOON"}}
 
-// Due writes what is owed, the most pressing first.
+// Due writes what is owed, the most pressing first, and by which rule.
 func Due(w io.Writer, now time.Time, list []DueRow, most int) error {
-	slices.SortStableFunc(list, func(a, b DueRow) int { return cmp.Or(a.When.Compare(b.When), cmp.Compare(a.Tag, b.Tag)) })
+	SortDue(list)
 	var b strings.Builder
 	fmt.Fprintf(&b, "DUE at %s\n", now.Format("2006-01-02 15:04"))
+	var rules []string
 	for _, s := range dueHeads {
-		var part []DueRow
-		for _, x := range list {
-			if x.State == s.state {
-				part = append(part, x)
+		var part []*DueRow
+		for i := range list {
+			if list[i].State == s.state {
+				part = append(part, &list[i])
 			}
 		}
 		fmt.Fprintf(&b, "\n%s  %d\n", s.head, len(part))
 		for i, x := range part {
 			if i == most {
-				fmt.Fprintf(&b, "  and %d more (--all, or --json)\n", len(part)-most)
+				fmt.Fprintf(&b, "  and %d more (--all)\n", len(part)-most)
 				break
 			}
-			dueLine(&b, &x)
+			x.line(&b)
+			if rule := x.Rule + "  " + x.Source; x.Rule != "" && !slices.Contains(rules, rule) {
+				rules = append(rules, rule)
+			}
 		}
 	}
+	if len(rules) > 0 {
+		b.WriteString("\nBY WHICH RULE (a house file may make each stricter)\n")
+	}
+	for _, r := range rules {
+		for i, line := range Wrap(Clean(r), 76) {
+			fmt.Fprintf(&b, "  %s%s\n", strings.Repeat(" ", min(i, 1)*2), line)
+		}
+	}
+	b.WriteString("\nLocal codes and licensed practice come first.\n")
 	_, err := io.WriteString(w, b.String())
 	return err
 }
 
-func dueLine(b *strings.Builder, x *DueRow) {
-	tag := ""
+// SortDue puts what is owed into the order of its time.
+func SortDue(list []DueRow) {
+	slices.SortStableFunc(list, func(a, b DueRow) int { return cmp.Or(a.When.Compare(b.When), cmp.Compare(a.Tag, b.Tag)) })
+}
+
+func (x *DueRow) line(b *strings.Builder) {
+	text := x.Text
 	if x.Tag != "" {
-		tag = triage.SpacedTag(x.Tag) + "  "
+		text = triage.SpacedTag(x.Tag) + "  " + text
 	}
-	line := fmt.Sprintf("  %-16s  %s%s", x.At, tag, x.Text)
 	if x.Where != "" {
-		line += ", " + x.Where
+		text += ", " + x.Where
 	}
-	b.WriteString(Clean(line) + "\n")
+	for i, line := range Wrap(Clean(text), 60) {
+		at := x.At
+		if i > 0 {
+			at = ""
+		}
+		fmt.Fprintf(b, "  %-16s  %s\n", at, line)
+	}
 	if x.Do != "" {
-		b.WriteString("                    " + Clean(x.Do) + "\n")
+		fmt.Fprintf(b, "%20s-> %s\n", "", Clean(x.Do))
 	}
-	if x.Source != "" {
-		b.WriteString("                    [" + Clean(x.Source) + "]\n")
-	}
+}
+
+// DueJSON writes what is owed, one object a line.
+func DueJSON(w io.Writer, list []DueRow) error {
+	SortDue(list)
+	return jsonLines(w, list)
 }
