@@ -65,7 +65,7 @@ func (x *Inspected) Lines() (list []string) {
 	}
 	if x.Scanned != nil {
 		n := x.scannedCells()
-		say("Scanned %d of %d tagged cells: %d missing, %d extra.", n-x.extraCells(), int64(len(x.cells)), len(x.Missing), len(x.Extra))
+		say("Tags of cells scanned: %d of %d; %d missing, %d extra.", n-x.extraCells(), len(x.cells), len(x.Missing), len(x.Extra))
 		for _, tag := range x.Missing {
 			say("  missing  %s", triage.SpacedTag(tag))
 		}
