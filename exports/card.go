@@ -17,6 +17,7 @@ type CardOptions struct {
 	At     string         // the wall-clock time to look again, "" prints minutes only
 	Why    bool           // add every line and the distance to it
 	Routes []triage.Route // add the duties of these routes
+	Local  *triage.Local  // the local question that is open, nil for none
 }
 
 // bannerRules is the line above and under the banner: the class can be told by
@@ -43,6 +44,9 @@ func Card(w io.Writer, rb *triage.Rulebook, v *triage.Verdict, refused []string,
 	}
 	for _, e := range refused {
 		c.item("REFUSED", Clean(e))
+	}
+	if opt.Local != nil {
+		c.item("LOCAL", opt.Local.Line())
 	}
 	for _, n := range v.Notices(rb) {
 		c.item("NOTICE", n)

@@ -165,3 +165,33 @@ func TestRowsHaveEveryColumn(t *testing.T) {
 		t.Error("xml was accepted")
 	}
 }
+
+// The open local question is one line of the card, below the line.
+func TestCardPrintsOneLocalQuestion(t *testing.T) {
+	rb := shipped(t)
+	v := judge(t, rb, map[string]string{"signs": "swollen", "recalled": "no"})
+	card := func(l *triage.Local) string {
+		var b bytes.Buffer
+		if err := Card(&b, rb, v, nil, CardOptions{Local: l}); err != nil {
+			t.Fatal(err)
+		}
+		return b.String()
+	}
+	without := card(nil)
+	if strings.Contains(without, "LOCAL") {
+		t.Errorf("a card without an open question prints\n%s", without)
+	}
+	if n := len(rb.Locals()); n != 12 {
+		t.Errorf("%d local questions, agreed 12", n)
+	}
+	for _, l := range rb.Locals() {
+		with := card(l)
+		line := " LOCAL     " + l.Question + " Ask " + l.Ask + ".\n"
+		if strings.Replace(with, line, "", 1) != without {
+			t.Errorf("%s: the card is not the same but for the line %q:\n%s", l.ID, line, with)
+		}
+		if strings.Index(with, line) < strings.Index(with, strings.Repeat("-", width)) {
+			t.Errorf("%s stands above the line", l.ID)
+		}
+	}
+}

@@ -125,6 +125,9 @@ func HouseSummary(w io.Writer, name string, h *triage.House, recalls *triage.Rec
 	for i := range t.Bars {
 		c.item("BAR", t.Bars[i].ID+": closes "+strings.Join(t.Bars[i].Closes, ", "))
 	}
+	for i := range t.Intervals {
+		c.item("INTERVAL", t.Intervals[i].ID+": "+t.Intervals[i].Text())
+	}
 	for _, a := range h.Approvals {
 		c.item("APPROVAL", fmt.Sprintf("%s: number %s, holder %s, until %s", a.Way, a.Number, a.Holder, a.Until))
 	}

@@ -14,7 +14,6 @@ import (
 )
 
 // Kinds are the kinds of entries. A record has a "subject" in its body:
-// Kinds are the kinds of entries. A record has a "subject" in its body:
 // log-key, tag-block, training, local-rule, instrument-check, rulebook,
 // attachment, ...
 var Kinds = []string{"assessment", "recheck", "determination", "raise", "secured", "move", "container", "inspection", "incident",

@@ -175,7 +175,7 @@ func (x *said) read(e *Entry) error {
 		}
 		return x.named(e)
 	case "record":
-	case "inspection", "incident":
+	case "inspection", "incident", "shipment":
 		x.topic = e.Kind
 	default:
 		x.topic = ""

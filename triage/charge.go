@@ -44,7 +44,7 @@ const (
 
 // A Charge is the answer.
 type Charge struct {
-	Pct              Interval // millionths of a percent, within 0..100 %
+	Pct              Bounds   // millionths of a percent, within 0..100 %
 	ErrV             Micro    // error of the voltage that was allowed for, µV
 	Curves           CurveSet // the curves joined
 	LimitLo, LimitHi Micro    // the limits the model was scaled to, µV; equal when the limit is known, 0 without the model
@@ -148,12 +148,12 @@ func ChargeInterval(q ChargeQuery) (Charge, bool) {
 	}
 	t, err := loadedCurves()
 	if q.CellV < chargeFromV || q.CellV > chargeToV || c.Curves == 0 || err != nil {
-		return Charge{Pct: Interval{0, fullPct}, Notes: c.Notes | ChargeOffCurve}, false
+		return Charge{Pct: Bounds{0, fullPct}, Notes: c.Notes | ChargeOffCurve}, false
 	}
 	c.ErrV = meterErr(q.MeterV, q.CellV) + restErr(q.RestH) + min(max(q.ExtraV, 0), errCap)
 	c.Pct = t.envelope(c.Curves, q.CellV-c.ErrV, q.CellV+c.ErrV, c.LimitLo, c.LimitHi)
 	if !q.Fresh {
-		c.Pct = Interval{max(c.Pct.Lo-agePct, 0), min(c.Pct.Hi+agePct, fullPct)}
+		c.Pct = Bounds{max(c.Pct.Lo-agePct, 0), min(c.Pct.Hi+agePct, fullPct)}
 	}
 	if c.Curves.Has(CurveIron) && c.Pct.Lo <= flatLoPct && c.Pct.Hi >= flatHiPct {
 		c.Notes |= ChargeFlat

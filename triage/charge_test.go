@@ -22,10 +22,10 @@ func mustTables(t testing.TB) *curveTables {
 }
 
 // inPct is millionths as a number, toMicro the reverse.
-func inPct(m Micro) float64          { return float64(m) / 1e6 }
-func toMicro(volts float64) Micro    { return Micro(math.Round(volts * 1e6)) }
-func holds(i Interval, m Micro) bool { return i.Lo <= m && m <= i.Hi }
-func inside(i, o Interval) bool      { return o.Lo <= i.Lo && i.Hi <= o.Hi }
+func inPct(m Micro) float64        { return float64(m) / 1e6 }
+func toMicro(volts float64) Micro  { return Micro(math.Round(volts * 1e6)) }
+func holds(i Bounds, m Micro) bool { return i.Lo <= m && m <= i.Hi }
+func inside(i, o Bounds) bool      { return o.Lo <= i.Lo && i.Hi <= o.Hi }
 
 // voc2006 is the closed form of Chen and Rincon-Mora, IEEE Trans. Energy Conversion 21(2):504-511 (2006).
 func voc2006(s float64) float64 {
@@ -422,7 +422,7 @@ func TestOddNumbersDoNotOverflow(t *testing.T) {
 				for _, extra := range odd {
 					for _, volts := range append(odd, 2_000_000, 4_600_000) {
 						got, ok := ChargeInterval(ChargeQuery{CellV: volts, Limit: limit, RestH: rest, MeterV: meter, ExtraV: extra})
-						if p := got.Pct; p.Lo < 0 || p.Hi > fullPct || p.Lo > p.Hi || (!ok && p != Interval{0, fullPct}) {
+						if p := got.Pct; p.Lo < 0 || p.Hi > fullPct || p.Lo > p.Hi || (!ok && p != Bounds{0, fullPct}) {
 							t.Fatalf("volts %d limit %d rest %d meter %d extra %d: %v %v", volts, limit, rest, meter, extra, p, ok)
 						}
 					}

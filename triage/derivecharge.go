@@ -55,7 +55,7 @@ func deriveCharge(r *Reading, f *Facts, c *cells) {
 		pct.Pct.Lo, pct.Pct.Hi = min(pct.Pct.Lo, upper.Pct.Lo), max(pct.Pct.Hi, upper.Pct.Hi)
 	}
 	if f[FPackVolts].State == Known && f[FPackVolts].Lo <= flatPack {
-		pct.Pct = Interval{0, fullPct}
+		pct.Pct = Bounds{0, fullPct}
 	}
 	f[FCharge] = known(pct.Pct.Lo, pct.Pct.Hi)
 	if s := f[FPackVolts].State; s != Known {
@@ -141,10 +141,10 @@ func (v *Verdict) DriftPerDay() (rate Micro, ok bool) {
 // the caliper; against a designation, whose sizes are rounded up to the next
 // whole millimetre, the upper end counts from a millimetre less. Millionths of a
 // percent; rules go by the lower end.
-func (v *Verdict) SwellingRange() (Interval, bool) {
+func (v *Verdict) SwellingRange() (Bounds, bool) {
 	low := v.Facts[FSwelling]
 	if low.State != Known {
-		return Interval{}, false
+		return Bounds{}, false
 	}
 	r := v.Reading
 	t := r[ThicknessMm].Num
@@ -160,8 +160,8 @@ func (v *Verdict) SwellingRange() (Interval, bool) {
 			step = One / 10 // the t form counts tenths
 		}
 		if least = c.designedThickness - step; least <= 0 {
-			return Interval{low.Lo, low.Lo}, true
+			return Bounds{low.Lo, low.Lo}, true
 		}
 	}
-	return Interval{low.Lo, ratio(t+caliper-least, 100*One, least, up)}, true
+	return Bounds{low.Lo, ratio(t+caliper-least, 100*One, least, up)}, true
 }

@@ -33,4 +33,13 @@
 // routes follow ten steps, see route.go. A determination (a named person's
 // recorded judgement) can take away only the rules that say so in their
 // "lowered_by"; raising needs nothing.
+//
+// # Looking again, and asking
+//
+// Two kinds of record take no part in judging. An Interval says how often
+// something is looked at or how long it may be left; NextLook, Accumulation and
+// Interval.Next count from times and days that the caller gives. A day or month
+// is one of the calendar, the earlier side where it is short or comes twice; what
+// was never done, or since a day not known, is due at once. A Local is a question
+// that only the place can answer; LocalBearing picks the one for a verdict.
 package triage

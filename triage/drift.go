@@ -47,10 +47,10 @@ func (s DriftState) String() string {
 // no fall has been shown. Every field but State is zero, and means nothing, unless State is DriftKnown.
 type DriftRate struct {
 	State       DriftState
-	VPerDay     Interval // µV per day
-	PctPerDay   Interval // millionths of a percent of full charge per day
-	PctPerMonth Interval // the same in 30 days
-	Slope       Interval // µV per percent of charge around the two readings
+	VPerDay     Bounds   // µV per day
+	PctPerDay   Bounds   // millionths of a percent of full charge per day
+	PctPerMonth Bounds   // the same in 30 days
+	Slope       Bounds   // µV per percent of charge around the two readings
 	ErrV        Micro    // error of the fall, µV: the pair's and what was left of the relaxation
 	LeastV      Micro    // least rate that this pair can tell from none, µV per day
 	LeastPct    Micro    // the same, millionths of a percent per day, at the low end of Slope
@@ -111,11 +111,11 @@ func Drift(q DriftQuery) DriftRate {
 		return DriftRate{State: DriftOffCurve}
 	}
 	d := DriftRate{Slope: slope, ErrV: err, Curves: curves}
-	d.VPerDay = Interval{perDay(fall-err, q.Hours, false), perDay(fall+err, q.Hours, true)}
+	d.VPerDay = Bounds{perDay(fall-err, q.Hours, false), perDay(fall+err, q.Hours, true)}
 	d.PctPerDay = PctPerDay(d.VPerDay, slope)
-	d.PctPerMonth = Interval{30 * d.PctPerDay.Lo, 30 * d.PctPerDay.Hi}
+	d.PctPerMonth = Bounds{30 * d.PctPerDay.Lo, 30 * d.PctPerDay.Hi}
 	d.LeastV = perDay(err, q.Hours, true)
-	d.LeastPct = PctPerDay(Interval{0, d.LeastV}, slope).Hi
+	d.LeastPct = PctPerDay(Bounds{0, d.LeastV}, slope).Hi
 	d.EnoughH = divRound(err*microDay, max(slope.Lo*DriftWatchPct/1_000_000, 1), true)
 	return d
 }
@@ -146,7 +146,7 @@ func divRound(a, b Micro, up bool) Micro {
 // PctPerDay turns a rate in µV per day into millionths of a percent per day by a slope in µV per percent; both slopes'
 // ends must be positive. The rate's low end meets the slope that leaves it lowest, its high end the one that leaves it
 // highest. A rate must be within 4e12 µV per day either way (no two readings a minute apart exceed it).
-func PctPerDay(rate, slope Interval) Interval {
+func PctPerDay(rate, slope Bounds) Bounds {
 	lo, hi := slope.Hi, slope.Lo
 	if rate.Lo < 0 {
 		lo = slope.Lo
@@ -154,14 +154,14 @@ func PctPerDay(rate, slope Interval) Interval {
 	if rate.Hi < 0 {
 		hi = slope.Hi
 	}
-	return Interval{divRound(rate.Lo*1_000_000, lo, false), divRound(rate.Hi*1_000_000, hi, true)}
+	return Bounds{divRound(rate.Lo*1_000_000, lo, false), divRound(rate.Hi*1_000_000, hi, true)}
 }
 
 // Slope is how many µV one percent of charge is at CellV, over the curves that fit and with the error of the model's
 // slope; false as ChargeInterval. Notes 4: about 3 mV per percent on the plateau near 30 %, 9-12 above 60 %.
-func Slope(q ChargeQuery) (Interval, bool) {
+func Slope(q ChargeQuery) (Bounds, bool) {
 	if q.CellV < chargeFromV || q.CellV > chargeToV {
-		return Interval{}, false
+		return Bounds{}, false
 	}
 	s, _, ok := slopeAround(q, q.CellV, 0, 0)
 	return s, ok
@@ -172,11 +172,11 @@ func Slope(q ChargeQuery) (Interval, bool) {
 // shorter one elsewhere: then also every short piece that it could hold. The model counts wherever it fits the cell:
 // below 3.0 V it runs on by its last segment, which is flatter than the other cobalt curves there and so overstates the
 // loss. Another curve counts where its rows hold v.
-func slopeAround(q ChargeQuery, v, span, err Micro) (Interval, CurveSet, bool) {
+func slopeAround(q ChargeQuery, v, span, err Micro) (Bounds, CurveSet, bool) {
 	fit := q.fit()
 	t, failed := loadedCurves()
 	if failed != nil {
-		return Interval{}, 0, false
+		return Bounds{}, 0, false
 	}
 	use := CurveSet(0)
 	for id := range curveLookups {
@@ -185,9 +185,9 @@ func slopeAround(q ChargeQuery, v, span, err Micro) (Interval, CurveSet, bool) {
 		}
 	}
 	if use == 0 {
-		return Interval{}, 0, false
+		return Bounds{}, 0, false
 	}
-	s := Interval{math.MaxInt64, 0}
+	s := Bounds{math.MaxInt64, 0}
 	t.widenSlope(&s, use, fit, v, span)
 	if err > span/16 {
 		reach := err + max(span-modelSpan, 0)/2
@@ -200,7 +200,7 @@ func slopeAround(q ChargeQuery, v, span, err Micro) (Interval, CurveSet, bool) {
 
 // widenSlope takes the slopes over span centred on v into s. A piece is no shorter than its curve's least, and is moved
 // to lie on the grid, so that it never meets the flat beyond the table's ends.
-func (t *curveTables) widenSlope(s *Interval, use CurveSet, fit Charge, v, span Micro) {
+func (t *curveTables) widenSlope(s *Bounds, use CurveSet, fit Charge, v, span Micro) {
 	most, least := slopeErr(v)
 	for id := range curveLookups {
 		if !use.Has(id) {

@@ -27,7 +27,7 @@ func TestRateByGivenSlope(t *testing.T) {
 	} {
 		rate := perDay(Micro(c.fallMV*1000), Micro(c.days*float64(microDay)), false)
 		slope := Micro(c.slope * 1000)
-		got := PctPerDay(Interval{rate, rate}, Interval{slope, slope})
+		got := PctPerDay(Bounds{rate, rate}, Bounds{slope, slope})
 		if mv := float64(rate) / 1000; math.Abs(mv-c.mvDay) > c.tolMV {
 			t.Errorf("%s: %.4f mV/day, want %v", c.source, mv, c.mvDay)
 		}

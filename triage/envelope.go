@@ -41,7 +41,7 @@ const (
 
 // envelope is the charge at voltages lo..hi on any of the curves, the cobalt model scaled to limits limLo..limHi,
 // widened by the model's error.
-func (t *curveTables) envelope(set CurveSet, lo, hi, limLo, limHi Micro) Interval {
+func (t *curveTables) envelope(set CurveSet, lo, hi, limLo, limHi Micro) Bounds {
 	least := t.least(set, lo, limHi)
 	// The error grows at two band edges. Taking the edge's own low end below it keeps the answer from falling there.
 	if lo < band365 {
@@ -65,7 +65,7 @@ func (t *curveTables) envelope(set CurveSet, lo, hi, limLo, limHi Micro) Interva
 		}
 		most = max(most, t.charge(id, hi, limLo))
 	}
-	return Interval{max(least, 0), min(most+highPct, fullPct)}
+	return Bounds{max(least, 0), min(most+highPct, fullPct)}
 }
 
 // least is the lowest charge at v on any of the curves less the model's error there; it may be negative.

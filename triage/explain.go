@@ -10,7 +10,7 @@ import (
 // it: all read the same record.
 type Explained struct {
 	ID         string    `json:"id"`
-	Kind       string    `json:"kind"` // rule, bar, way or advice
+	Kind       string    `json:"kind"` // rule, bar, way, stream, quantity, state, interval, local or advice
 	Title      string    `json:"title"`
 	Outcome    string    `json:"outcome"`
 	Routes     []string  `json:"routes,omitempty"`
@@ -90,6 +90,16 @@ func (rb *Rulebook) Explained(route string) ([]Explained, error) {
 		for i := range t.States {
 			if x := &t.States[i]; route == "" && x.inForce(rb.On) {
 				list = append(list, explainRecord(&x.Record, "state", x.Text))
+			}
+		}
+		for i := range t.Intervals {
+			if x := &t.Intervals[i]; route == "" && rb.Interval(x.ID) == x { // a house interval stands for the shipped one
+				list = append(list, explainRecord(&x.Record, "interval", x.outcome()))
+			}
+		}
+		for i := range t.Locals {
+			if x := &t.Locals[i]; route == "" && x.inForce(rb.On) {
+				list = append(list, explainRecord(&x.Record, "local", x.outcome()))
 			}
 		}
 		for i := range t.Advice {

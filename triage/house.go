@@ -20,6 +20,7 @@ type House struct {
 	Bars      []Bar             `toml:"bar"`      // ways the house does not use
 	Approvals []HouseApproval   `toml:"approval"` // approvals and schemes in hand
 	Permits   []Permit          `toml:"permit"`   // special permits in hand
+	Intervals []HouseInterval   `toml:"interval"` // intervals the house makes stricter
 
 	table *Table
 }
@@ -81,6 +82,7 @@ func ParseHouse(name string, data []byte, shipped Tables) (*House, error) {
 	for i := range h.table.Ways {
 		errs = append(errs, named(h.table.Ways[i].ID, h.table.Ways[i].compile(h.table)))
 	}
+	errs = append(errs, h.intervals(shipped)...)
 	errs = append(errs, h.checkIDs(shipped)...)
 	errs = append(errs, h.checkFacts(shipped)...)
 	if err := errors.Join(errs...); err != nil {

@@ -54,7 +54,7 @@ func (ts Tables) Lint() error {
 			}
 		}
 	}
-	instruments := map[string]bool{}
+	instruments, orders := map[string]bool{}, map[int]string{}
 	for _, t := range ts {
 		in := &t.Instrument
 		if in.ID == "" || in.Authority == "" || in.Title == "" || in.Edition == "" || in.ReadOn == "" {
@@ -98,6 +98,19 @@ func (ts Tables) Lint() error {
 		for i := range t.States {
 			record(t, &t.States[i].Record)
 			words(t, t.States[i].ID, t.States[i].Text)
+		}
+		for i := range t.Intervals {
+			record(t, &t.Intervals[i].Record)
+			words(t, t.Intervals[i].ID, t.Intervals[i].Title)
+		}
+		for i := range t.Locals {
+			l := &t.Locals[i]
+			record(t, &l.Record)
+			words(t, l.ID, l.Title, l.Line())
+			if other, dup := orders[l.Order]; dup {
+				errs = append(errs, fmt.Errorf("%s, %s: order %d is that of %s", t.Name, l.ID, l.Order, other))
+			}
+			orders[l.Order] = l.ID
 		}
 		for i := range t.Advice {
 			a := &t.Advice[i]

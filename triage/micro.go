@@ -56,8 +56,8 @@ func (m Micro) Rounded(decimals int) Micro {
 	return (m + step/2) / step * step
 }
 
-// Interval is a closed range of a quantity, Lo <= Hi.
-type Interval struct{ Lo, Hi Micro }
+// Bounds is a closed range of a quantity, Lo <= Hi.
+type Bounds struct{ Lo, Hi Micro }
 
 type rounding int
 

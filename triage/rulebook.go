@@ -22,15 +22,17 @@ type Rulebook struct {
 	On     Date
 	Digest string // SHA-256 over the names and bytes of the tables in force, hex
 
-	tables   []*Table
-	past     []*Instrument
-	rules    []*Rule
-	advice   []*Advice
-	streams  []*Stream
-	states   []*StateLine
-	bars     [NumRoutes][]*Bar
-	ways     [NumRoutes][]*Way
-	families [NumRoutes]uint8 // chemistry families that some way covers
+	tables    []*Table
+	past      []*Instrument
+	rules     []*Rule
+	advice    []*Advice
+	streams   []*Stream
+	states    []*StateLine
+	intervals []*Interval
+	locals    []*Local
+	bars      [NumRoutes][]*Bar
+	ways      [NumRoutes][]*Way
+	families  [NumRoutes]uint8 // chemistry families that some way covers
 
 	// kept holds the ways for each condition and known family; the last family
 	// is the one that is not known.
@@ -105,6 +107,16 @@ func (rb *Rulebook) add(t *Table) {
 	for i := range t.States {
 		if x := &t.States[i]; x.inForce(rb.On) {
 			rb.states = append(rb.states, x)
+		}
+	}
+	for i := range t.Intervals {
+		if x := &t.Intervals[i]; x.inForce(rb.On) {
+			rb.addInterval(x)
+		}
+	}
+	for i := range t.Locals {
+		if x := &t.Locals[i]; x.inForce(rb.On) {
+			rb.locals = append(rb.locals, x)
 		}
 	}
 	for route := range NumRoutes {

@@ -189,6 +189,8 @@ type Table struct {
 	Streams    []Stream    `toml:"stream"`
 	Quantities []Quantity  `toml:"quantity"`
 	States     []StateLine `toml:"state"`
+	Intervals  []Interval  `toml:"interval"`
+	Locals     []Local     `toml:"local"`
 
 	bytes       []byte
 	from, until Date
@@ -251,6 +253,12 @@ func (t *Table) eachRecord(fn func(kind string, r *Record)) {
 	for i := range t.States {
 		fn("state", &t.States[i].Record)
 	}
+	for i := range t.Intervals {
+		fn("interval", &t.Intervals[i].Record)
+	}
+	for i := range t.Locals {
+		fn("local", &t.Locals[i].Record)
+	}
 }
 
 func (t *Table) compile() error {
@@ -287,6 +295,12 @@ func (t *Table) compile() error {
 	}
 	for i := range t.States {
 		add(t.States[i].ID, t.States[i].Record.compile(t))
+	}
+	for i := range t.Intervals {
+		add(t.Intervals[i].ID, t.Intervals[i].compile(t))
+	}
+	for i := range t.Locals {
+		add(t.Locals[i].ID, t.Locals[i].compile(t))
 	}
 	return errors.Join(errs...)
 }

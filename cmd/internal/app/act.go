@@ -215,6 +215,9 @@ func (r *Recording) Recheck(shop *Shop, act Act, tag, foundAs string, given []Gi
 		if d, err = r.lookEntry(tx, a, c, false, foundAs); err != nil {
 			return err
 		}
+		if foundAs == "same" {
+			d.Now[0].LookIn = ruleLook(&a.Verdict) // the class's own look comes by the schedule
+		}
 		c.State, o.Verdict, o.Refused = d.Now[0], &a.Verdict, a.Refused
 		return o.append(tx, d)
 	})
@@ -247,4 +250,16 @@ func (c *Cell) lookedAt(shop *Shop, given []Given, foundAs string, at time.Time)
 	}
 	shop.Rulebook.Judge(&k, &a.Verdict)
 	return a
+}
+
+// ruleLook is the time in minutes after which a rule that fired wants another
+// look, 0 for none.
+func ruleLook(v *triage.Verdict) int64 {
+	least := 0
+	for i := range v.HandlingFindings {
+		if f := &v.HandlingFindings[i]; f.State == triage.Fired && f.Rule != nil && f.Rule.LookAgainMin > 0 && (least == 0 || f.Rule.LookAgainMin < least) {
+			least = f.Rule.LookAgainMin
+		}
+	}
+	return int64(least)
 }

@@ -128,8 +128,9 @@ func (r *Recording) Lot(shop *Shop, act Act, x Container) (*Outcome, error) {
 		}
 		o.Is.Handling, o.Is.Condition = triage.Hold.String(), triage.Undetermined.String()
 		o.Is.Size, o.Is.Waste = triage.SizeUnknown.String(), triage.WasteUnknown.String()
+		o.Is.Looked = at
 		if was.Count == 0 || was.Since.IsZero() {
-			o.Is.Since, o.Is.Looked = at, at
+			o.Is.Since = at
 		}
 		switch {
 		case s.Start != "" && (o.Is.Start == "" || s.Start < o.Is.Start):

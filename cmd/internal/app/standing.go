@@ -107,7 +107,7 @@ func (c *Cell) lastFloor() triage.Raise {
 func (c *Cell) after(shop *Shop, v *triage.Verdict, at time.Time, looked bool) logbook.State {
 	was := c.State
 	s := logbook.State{Tag: c.Tag, Is: logbook.Here, Handling: v.Handling.String(), Condition: v.Condition.String(), Size: v.Size.String(),
-		Waste: v.Waste.String(), LookIn: int64(v.LookAgain), Place: c.place, In: c.in, Since: was.Since, Looked: was.Looked}
+		Waste: v.Waste.String(), LookIn: was.LookIn, Place: c.place, In: c.in, Since: was.Since, Looked: was.Looked}
 	if c.out {
 		s.Is = logbook.Out
 	}
@@ -119,7 +119,7 @@ func (c *Cell) after(shop *Shop, v *triage.Verdict, at time.Time, looked bool) l
 	}
 	s.Start, s.StartBy = c.start(v, at)
 	if looked && at.After(s.Looked) {
-		s.Looked = at
+		s.Looked, s.LookIn = at, int64(v.LookAgain)
 	}
 	if before, ok := triage.HandlingByName(was.Handling); !ok || v.Handling > before || v.Handling < triage.Hold || s.Since.IsZero() {
 		s.Since = at

@@ -112,7 +112,9 @@ func newRoot(e *env) *cobra.Command {
 	root.PersistentFlags().StringVar(&e.house, "house", "", "the shop's house `file` (default $POUCHWARD_HOUSE)")
 	root.PersistentFlags().StringVar(&e.log, "log", "", "the shop's log `file` (default $POUCHWARD_LOG, else pouchward.db)")
 	root.CompletionOptions.HiddenDefaultCmd = true
-	root.AddCommand(newSetup(e), newAssess(e), newSort(e), newRules(e), newFields(), newEmergency(e), newLog(e))
+	root.AddCommand(newSetup(e), newAssess(e), newSort(e), newRules(e), newFields(), newEmergency(e), newLog(e),
+		newRaise(e), newDetermine(e), newSecure(e), newMove(e), newRecheck(e), newCorrect(e), newRetract(e), newSplit(e), newMerge(e),
+		newContainer(e), newLot(e), newStock(e), newDue(e))
 	return root
 }
 

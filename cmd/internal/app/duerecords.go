@@ -1,0 +1,289 @@
+package app
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"pouchward/exports"
+	"pouchward/logbook"
+	"pouchward/triage"
+)
+
+// What is owed by records: rounds, training, tests, answers. Each row rests on
+// the last entry about its subject.
+
+// dayOf is the local date on which an entry happened.
+func dayOf(e *logbook.Entry) triage.Date { return triage.DateOf(e.Local(e.Happened)) }
+
+// dayIn reads a date of a body, or the day of the entry where it has none.
+func dayIn(e *logbook.Entry, text string) triage.Date {
+	if day, err := triage.ParseDate(text); err == nil {
+		return day
+	}
+	return dayOf(e)
+}
+
+// rounds lists the places that hold something and wait for a round.
+func (d *dues) rounds() error {
+	lines, err := d.log.Stock(d.day.String())
+	if err != nil {
+		return err
+	}
+	done, err := d.log.Latest("inspection")
+	if err != nil {
+		return err
+	}
+	seen := map[string]triage.Date{}
+	for _, e := range done {
+		var b struct {
+			About string `json:"about"`
+		}
+		if err := e.Body.Decode(&b); err != nil {
+			return fmt.Errorf("entry %d: %w", e.Number, err)
+		}
+		seen[b.About] = dayOf(e)
+	}
+	cells := map[string]int64{}
+	var places []string
+	for i := range lines {
+		if _, ok := cells[lines[i].Place]; !ok {
+			places = append(places, lines[i].Place)
+		}
+		cells[lines[i].Place] += lines[i].Cells
+	}
+	for _, place := range places {
+		for _, by := range d.shop.Rulebook.Intervals("inspection") {
+			x := exports.DueRow{What: "inspection", Subject: place, Text: fmt.Sprintf("round of %s, %d cells", placeText(place), cells[place]), Do: fmt.Sprintf("pouchward inspect %q --found ...", place)}
+			if place == "" {
+				x.Text, x.Do = fmt.Sprintf("%d cells stand at no place that was said", cells[place]), "pouchward stock, then pouchward move TAG --to PLACE"
+				d.putDay(d.day, by, x)
+				continue
+			}
+			if last, ok := seen[place]; ok {
+				x.Text += ", last " + last.String()
+				d.putDay(by.Next(last), by, x)
+				continue
+			}
+			x.Text += ", never inspected"
+			d.putDay(d.day, by, x)
+		}
+	}
+	return nil
+}
+
+// incidents lists those whose people were not asked again.
+func (d *dues) incidents() error {
+	list, err := d.log.Latest("incident")
+	if err != nil {
+		return err
+	}
+	by := d.shop.Rulebook.Interval("incident-ask-again")
+	for _, e := range list {
+		var b struct {
+			About string `json:"about"`
+			Open  bool   `json:"open"`
+		}
+		if err := e.Body.Decode(&b); err != nil {
+			return fmt.Errorf("entry %d: %w", e.Number, err)
+		}
+		if b.Open && by != nil {
+			d.putDay(by.Next(dayOf(e)), by, exports.DueRow{What: "incident", Subject: b.About,
+				Text: "incident of entry " + b.About + ": ask everybody again how they are (pain can come hours late)",
+				Do:   "pouchward incident --follow-up " + b.About})
+		}
+	}
+	return nil
+}
+
+// training lists whose training runs out.
+func (d *dues) training() error {
+	list, err := d.log.Latest("training")
+	if err != nil {
+		return err
+	}
+	country := cmp.Or(d.country(), triage.BaselineCountry)
+	for _, e := range list {
+		var b struct {
+			About string `json:"about"`
+			Given string `json:"given"`
+			Until string `json:"until"`
+		}
+		if err := e.Body.Decode(&b); err != nil {
+			return fmt.Errorf("entry %d: %w", e.Number, err)
+		}
+		x := exports.DueRow{What: "training", Subject: b.About, Text: "training of " + b.About, Do: "pouchward train ..."}
+		if until, err := triage.ParseDate(b.Until); err == nil {
+			d.putDay(until, nil, x)
+			continue
+		}
+		var first *triage.Interval
+		given := dayIn(e, b.Given)
+		for _, by := range d.shop.Rulebook.Intervals("training") {
+			if by.Country != "" && by.Country != country {
+				continue
+			}
+			// Of those that are up the strictest word counts; else the first to come.
+			if first == nil || by.Next(given) <= d.day && by.Severity == "overdue" || first.Next(given) > d.day && by.Next(given) < first.Next(given) {
+				first = by
+			}
+		}
+		if first != nil {
+			x.Text += ", given " + given.String()
+			d.putDay(first.Next(given), first, x)
+		}
+	}
+	return nil
+}
+
+// number lists the test of the telephone that shipments name.
+func (d *dues) number() error {
+	list, err := d.log.Latest("emergency-number")
+	if err != nil {
+		return err
+	}
+	named := d.shop.House != nil && d.shop.House.Shop.EmergencyNumber != ""
+	by := d.shop.Rulebook.Interval("emergency-number-test")
+	if by == nil || !named && len(list) == 0 {
+		return nil
+	}
+	x := exports.DueRow{What: "emergency-number", Text: "try the emergency telephone of shipments", Do: "pouchward inspect --emergency-number --answered yes"}
+	if len(list) == 0 {
+		x.Text += ", never tried"
+		d.putDay(d.day, by, x)
+		return nil
+	}
+	e := list[len(list)-1]
+	var b struct {
+		Answered string `json:"answered"`
+	}
+	if err := e.Body.Decode(&b); err != nil {
+		return fmt.Errorf("entry %d: %w", e.Number, err)
+	}
+	if b.Answered != "yes" {
+		x.Text += fmt.Sprintf(", not answered on %s", dayOf(e))
+		d.putDay(dayOf(e), by, x)
+		return nil
+	}
+	x.Text += ", last " + dayOf(e).String()
+	d.putDay(by.Next(dayOf(e)), by, x)
+	return nil
+}
+
+// receipts lists shipments that were offered and have no receipt.
+func (d *dues) receipts() error {
+	list, err := d.log.Latest("shipment")
+	if err != nil {
+		return err
+	}
+	by := d.shop.Rulebook.Interval("receipt-wait")
+	for _, e := range list {
+		var b struct {
+			About   string `json:"about"`
+			Open    bool   `json:"open"`
+			Offered string `json:"offered"`
+		}
+		if err := e.Body.Decode(&b); err != nil {
+			return fmt.Errorf("entry %d: %w", e.Number, err)
+		}
+		if b.Open && by != nil {
+			offered := dayIn(e, b.Offered)
+			d.putDay(by.Next(offered), by, exports.DueRow{What: "receipt", Tag: b.About, Text: "no receipt, offered " + offered.String(), Do: "ask the consignee"})
+		}
+	}
+	return nil
+}
+
+// locals lists the questions of local rules that lapse or stand open too long.
+func (d *dues) locals() error {
+	list, err := d.log.Latest("local-rule")
+	if err != nil {
+		return err
+	}
+	answered := map[string]bool{}
+	for _, e := range list {
+		var b struct {
+			About  string `json:"about"`
+			Lapses string `json:"lapses"`
+		}
+		if err := e.Body.Decode(&b); err != nil {
+			return fmt.Errorf("entry %d: %w", e.Number, err)
+		}
+		answered[b.About] = true
+		if lapses, err := triage.ParseDate(b.Lapses); err == nil {
+			d.putDay(lapses, nil, exports.DueRow{What: "local-rule", Subject: b.About, Text: "the answer to " + b.About + " lapses", Do: "ask again: pouchward local answer " + b.About})
+		}
+	}
+	by := d.shop.Rulebook.Interval("local-rule-open")
+	first, err := d.log.Entry(1)
+	if err != nil || by == nil {
+		return err
+	}
+	var open []string
+	for _, q := range d.shop.Rulebook.Locals() {
+		if !answered[q.ID] {
+			open = append(open, q.ID)
+		}
+	}
+	if len(open) > 0 {
+		d.putDay(by.Next(dayOf(first)), by, exports.DueRow{What: "local-rule", Subject: strings.Join(open, " "),
+			Text: fmt.Sprintf("%d questions of local rules stand open since the log began", len(open)), Do: "pouchward local list"})
+	}
+	return nil
+}
+
+// recalls asks for the recall list to be copied anew.
+func (d *dues) recalls() error {
+	if d.shop.Recalls == nil {
+		return nil
+	}
+	if by := d.shop.Rulebook.Interval("recall-list-age"); by != nil {
+		d.putDay(by.Next(d.shop.Recalls.ReadOn), by, exports.DueRow{What: "recall-list", Text: "copy the recall list anew, read " + d.shop.Recalls.ReadOn.String()})
+	}
+	return nil
+}
+
+// changes lists the days on which rules begin and end, by instrument.
+func (d *dues) changes() error {
+	by := d.shop.Rulebook.Intervals("rulebook")
+	if len(by) == 0 {
+		return nil
+	}
+	tables, err := triage.Embedded()
+	if err != nil {
+		return err
+	}
+	ahead := d.day
+	for ; by[0].Next(ahead) <= d.day; ahead++ { // the last day that is told already
+	}
+	type key struct {
+		on     triage.Date
+		title  string
+		begins bool
+	}
+	count, names := map[key]int{}, map[key][]string{}
+	var keys []key
+	for _, c := range tables.Changes(d.day, ahead) {
+		k := key{c.On, c.Instrument.Title, c.Begins}
+		if count[k]++; count[k] == 1 {
+			keys = append(keys, k)
+		}
+		if !slices.Contains(names[k], c.Title) {
+			names[k] = append(names[k], c.Title)
+		}
+	}
+	for _, k := range keys {
+		verb := "ends"
+		if k.begins {
+			verb = "begins"
+		}
+		text := fmt.Sprintf("%s: %d rules, such as %q", verb, count[k], names[k][0])
+		if count[k] == 1 {
+			text = fmt.Sprintf("%s: %q", verb, names[k][0])
+		}
+		d.last = max(d.last, k.on)
+		d.putDay(k.on, by[0], exports.DueRow{What: "rulebook", Text: text + " (" + k.title + ")", Do: "pouchward rules compare --help"})
+	}
+	return nil
+}

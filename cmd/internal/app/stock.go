@@ -1,0 +1,113 @@
+package app
+
+import (
+	"cmp"
+	"slices"
+
+	"pouchward/exports"
+	"pouchward/logbook"
+	"pouchward/triage"
+)
+
+// StockBy are the ways in which the stock is added up.
+var StockBy = []string{"place", "container", "class"}
+
+// Stock reads what is in the shop on a day. by adds rows up by place, container
+// or class; blank keeps all three apart.
+func Stock(l *logbook.Log, day triage.Date, by string) (*exports.StockReport, error) {
+	if by != "" && !slices.Contains(StockBy, by) {
+		return nil, Usage("--by %q: use place, container or class", by)
+	}
+	lines, err := l.Stock(day.String())
+	if err != nil {
+		return nil, err
+	}
+	what, err := containerWords(l)
+	if err != nil {
+		return nil, err
+	}
+	r := &exports.StockReport{On: day.String(), By: by}
+	for i := range lines {
+		x := stockRow(&lines[i], what)
+		add(&r.Total, &x)
+		switch by {
+		case "place":
+			x.Container, x.What, x.Handling, x.Condition = "", "", "", ""
+		case "container":
+			x.Place, x.Handling, x.Condition = "", "", ""
+		case "class":
+			x.Place, x.Container, x.What = "", "", ""
+		}
+		at := slices.IndexFunc(r.Rows, func(o exports.StockRow) bool {
+			return o.Place == x.Place && o.Container == x.Container && o.Handling == x.Handling && o.Condition == x.Condition
+		})
+		if at < 0 {
+			r.Rows = append(r.Rows, x)
+			continue
+		}
+		add(&r.Rows[at], &x)
+	}
+	r.Total.Place, r.Total.Container, r.Total.What, r.Total.Handling, r.Total.Condition = "", "", "", "", ""
+	slices.SortStableFunc(r.Rows, func(a, b exports.StockRow) int {
+		ha, _ := triage.HandlingByName(a.Handling)
+		hb, _ := triage.HandlingByName(b.Handling)
+		if by == "class" {
+			return cmp.Compare(hb, ha)
+		}
+		return cmp.Or(cmp.Compare(a.Place, b.Place), cmp.Compare(a.Container, b.Container), cmp.Compare(hb, ha))
+	})
+	return r, nil
+}
+
+// containerWords says what each container is.
+func containerWords(l *logbook.Log) (map[string]string, error) {
+	what := map[string]string{}
+	err := l.Containers(func(h *logbook.Held) error {
+		what[h.Tag] = h.What
+		return nil
+	})
+	return what, err
+}
+
+func stockRow(s *logbook.StockLine, what map[string]string) exports.StockRow {
+	return exports.StockRow{Place: s.Place, Container: s.Container, What: what[s.Container], Handling: s.Handling, Condition: s.Condition,
+		Cells: s.Cells, Wh: float64(s.MicroWh) / 1e6, Unrated: s.Cells - s.Rated, Kg: float64(s.MilliGram) / 1e6, Unweighed: s.Cells - s.Weighed,
+		Oldest: s.Oldest, Unsecured: s.Unsecured}
+}
+
+func add(to, x *exports.StockRow) {
+	to.Cells, to.Wh, to.Unrated, to.Kg, to.Unweighed = to.Cells+x.Cells, to.Wh+x.Wh, to.Unrated+x.Unrated, to.Kg+x.Kg, to.Unweighed+x.Unweighed
+	to.Unsecured += x.Unsecured
+	if to.Oldest == "" || x.Oldest != "" && x.Oldest < to.Oldest {
+		to.Oldest = x.Oldest
+	}
+}
+
+// Containers lists the containers in the shop with what each holds.
+func Containers(l *logbook.Log, day triage.Date) ([]exports.ContainerRow, error) {
+	lines, err := l.Stock(day.String())
+	if err != nil {
+		return nil, err
+	}
+	var list []exports.ContainerRow
+	err = l.Containers(func(h *logbook.Held) error {
+		x := exports.ContainerRow{Tag: h.Tag, What: h.What, Litres: float64(h.MilliLitr) / 1000, Place: h.Place, Oldest: h.Start}
+		worst := triage.Sound
+		for i := range lines {
+			s := &lines[i]
+			if s.Container != h.Tag {
+				continue
+			}
+			x.Cells, x.Wh = x.Cells+s.Cells, x.Wh+float64(s.MicroWh)/1e6
+			if class, _ := triage.HandlingByName(s.Handling); x.Worst == "" || class > worst {
+				x.Worst, worst = s.Handling, class
+			}
+			if x.Oldest == "" || s.Oldest != "" && s.Oldest < x.Oldest {
+				x.Oldest = s.Oldest
+			}
+		}
+		list = append(list, x)
+		return nil
+	})
+	return list, err
+}

@@ -1,0 +1,328 @@
+package cli
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"pouchward/cmd/internal/app"
+	"pouchward/exports"
+	"pouchward/logbook"
+	"pouchward/triage"
+)
+
+// actFlags are the flags of the commands that write an entry: who did it, at
+// which bench, and when where that was not now.
+type actFlags struct {
+	who, bench, happened string
+	asJSON               bool
+}
+
+func (f *actFlags) add(cmd *cobra.Command) {
+	cmd.Flags().StringVar(&f.who, "who", "", "`initials` of the person, for the log (default $POUCHWARD_WHO)")
+	cmd.Flags().StringVar(&f.bench, "bench", "", "`name` of the bench, for the log (default $POUCHWARD_BENCH)")
+	cmd.Flags().StringVar(&f.happened, "happened", "", "`when` it happened, if not now: \"2026-11-24 17:40\", or 17:40 for today")
+}
+
+// run opens the log to write in and runs fn.
+func (f *actFlags) run(e *env, fn func(*app.Recording, *app.Shop, app.Act) error) error {
+	shop, err := e.shop()
+	if err != nil {
+		return err
+	}
+	p, err := e.place()
+	if err != nil {
+		return err
+	}
+	act := app.Act{Who: orEnv(f.who, "POUCHWARD_WHO")}
+	if act.Happened, err = app.ParseHappened(f.happened, p.Now()); err != nil {
+		return err
+	}
+	rec, err := app.OpenRecording(p, orEnv(f.bench, "POUCHWARD_BENCH"))
+	if err != nil {
+		return err
+	}
+	defer rec.Close()
+	return fn(rec, shop, act)
+}
+
+func orEnv(flag, name string) string {
+	if flag != "" {
+		return flag
+	}
+	return os.Getenv(name)
+}
+
+// show prints what an entry made of a cell, and the card where hands must do
+// something else than before.
+func (f *actFlags) show(cmd *cobra.Command, o *app.Outcome) error {
+	w := cmd.OutOrStdout()
+	if o.Verdict != nil && o.Worse() && o.Verdict.Handling >= triage.Isolate {
+		_, colour := terminal(w)
+		if err := exports.Card(w, o.Shop.Rulebook, o.Verdict, o.Refused, exports.CardOptions{Colour: colour}); err != nil {
+			return err
+		}
+	}
+	if err := exports.StateLine(w, o.Was, o.Is); err != nil {
+		return err
+	}
+	return f.told(cmd.ErrOrStderr(), o)
+}
+
+// told prints the notes and the numbers of the entries.
+func (f *actFlags) told(w io.Writer, o *app.Outcome) error {
+	for _, n := range o.Notes {
+		fmt.Fprintln(w, "NOTICE "+exports.Clean(n))
+	}
+	recorded(w, o.Receipts)
+	if len(o.Refused) > 0 {
+		for _, r := range o.Refused {
+			fmt.Fprintln(w, exports.Clean(r))
+		}
+		return app.ErrRefused
+	}
+	return nil
+}
+
+// recorded prints the numbers of entries.
+func recorded(w io.Writer, receipts []logbook.Receipt) {
+	var numbers []string
+	clock := ""
+	for _, r := range receipts {
+		numbers = append(numbers, fmt.Sprint(r.Number))
+		if r.Clock != "" {
+			clock = r.Clock
+		}
+	}
+	switch len(numbers) {
+	case 0:
+		return
+	case 1:
+		fmt.Fprintf(w, "Recorded as entry %s.\n", numbers[0])
+	default:
+		fmt.Fprintf(w, "Recorded as entries %s.\n", strings.Join(numbers, ", "))
+	}
+	if clock != "" {
+		fmt.Fprintf(w, "The machine's clock stands behind the last entry (%s); the entry says so. Set the clock.\n", clock)
+	}
+}
+
+// atLeastOne wants one argument or more.
+func atLeastOne(what string) cobra.PositionalArgs {
+	return func(cmd *cobra.Command, args []string) error {
+		if len(args) == 0 {
+			return app.Usage("%s takes %s (%s --help)", cmd.CommandPath(), what, cmd.CommandPath())
+		}
+		return nil
+	}
+}
+
+func newRaise(e *env) *cobra.Command {
+	var f actFlags
+	var to, condition, note string
+	cmd := &cobra.Command{
+		Use:   "raise TAG",
+		Short: "Put a cell up at once; no reason is asked",
+		Long: `Put a cell up at once. Anyone may, without a reading or a reason. Lowering it
+again takes a determination.`,
+		Example: `  pouchward raise F2XE9R
+  pouchward raise F2XE9R --to emergency --who MK`,
+		Args: exactlyOne("one tag"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			handling, ok := triage.HandlingByName(strings.ToLower(to))
+			cond, known := triage.ConditionByName(strings.ToLower(condition))
+			if !ok || condition != "" && !known {
+				return app.Usage("--to takes hold, isolate or emergency; --condition undetermined, damaged, recalled, liable or reacting")
+			}
+			return f.run(e, func(r *app.Recording, shop *app.Shop, act app.Act) error {
+				o, err := r.Raise(shop, act, args[0], handling, cond, note)
+				if err != nil {
+					return err
+				}
+				return f.show(cmd, o)
+			})
+		},
+	}
+	cmd.Flags().StringVar(&to, "to", "isolate", "`class` for the hands: hold, isolate or emergency")
+	cmd.Flags().StringVar(&condition, "condition", "", "`condition` for carriage, where it is worse than the class implies")
+	cmd.Flags().StringVar(&note, "note", "", "free `words`")
+	f.add(cmd)
+	return cmd
+}
+
+func newDetermine(e *env) *cobra.Command {
+	var f actFlags
+	var x app.Ruling
+	var mistaken []int64
+	cmd := &cobra.Command{
+		Use:   "determine TAG",
+		Short: "Record two people's judgement of condition, which may lower a class",
+		Long: `Record a determination: a named person's judgement by the criteria, with a
+reason and a second person (a shop of one says solo = true in its house file).
+
+Criteria (UN special provision 376):
+  a  acute hazard, such as gas, fire or leaking electrolyte
+  b  signs of use or misuse
+  c  signs of physical damage, deformation or colour of the casing
+  d  short-circuit protection, such as voltage or isolation measurements
+  e  state of the safety features
+  f  damage to internal safety components
+
+What may be lowered: rocks, dents, damaged terminals, swelling by measure,
+voltage, drift and what cannot be told; swelling seen by eye, corrosion, a crack
+or misuse by the maker or a technical expert only (--expert). Never a recall, a
+leak, a puncture, a burn, water, smoke, a hiss or a smell.
+
+Without --lower, --mistaken or --condition it prints what holds the cell.`,
+		Example: `  pouchward determine F2XE9R --lower dented --criteria c --who MK --second LS \
+      --reason "the mark is print, not a dent" --until 2027-05-25`,
+		Args: exactlyOne("one tag"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			x.Mistaken = mistaken
+			return f.run(e, func(r *app.Recording, shop *app.Shop, act app.Act) error {
+				o, err := r.Determine(shop, act, args[0], x)
+				if err != nil {
+					return err
+				}
+				return f.show(cmd, o)
+			})
+		},
+	}
+	cmd.Flags().SortFlags = false
+	cmd.Flags().StringSliceVar(&x.Lower, "lower", nil, "`rule` to set aside (repeat, or commas), or raise")
+	cmd.Flags().Int64SliceVar(&mistaken, "mistaken", nil, "`entry` that was corrected or retracted, and whose findings no longer count")
+	cmd.Flags().StringVar(&x.Condition, "condition", "", "put the `condition` up: damaged, recalled or liable")
+	cmd.Flags().StringVar(&x.Criteria, "criteria", "", "`letters` of the criteria ticked, such as cd")
+	cmd.Flags().StringVar(&x.Reason, "reason", "", "why, in `words`")
+	cmd.Flags().StringVar(&x.Second, "second", "", "`initials` of the second person")
+	cmd.Flags().BoolVar(&x.Expert, "expert", false, "by the maker or a technical expert")
+	cmd.Flags().StringVar(&x.Until, "until", "", "last `day` on which it holds (2027-05-25)")
+	f.add(cmd)
+	return cmd
+}
+
+func newSecure(e *env) *cobra.Command {
+	var f actFlags
+	var terminals, bag, fill, all bool
+	cmd := &cobra.Command{
+		Use:   "secure TAG...",
+		Short: "Record that cells were made safe to keep: terminals, bag, fill",
+		Example: `  pouchward secure F2XE9R --all
+  pouchward secure F2XE9R --terminals --bag`,
+		Args: atLeastOne("one tag or more"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return f.run(e, func(r *app.Recording, shop *app.Shop, act app.Act) error {
+				return eachTag(args, func(tag string) error {
+					o, err := r.Secure(shop, act, tag, app.Secured(terminals || all, bag || all, fill || all))
+					if err != nil {
+						return err
+					}
+					return f.show(cmd, o)
+				})
+			})
+		},
+	}
+	cmd.Flags().BoolVar(&terminals, "terminals", false, "terminals are insulated")
+	cmd.Flags().BoolVar(&bag, "bag", false, "one cell in one bag that is no metal")
+	cmd.Flags().BoolVar(&fill, "fill", false, "in dry fill that neither burns nor conducts (owed from isolate up)")
+	cmd.Flags().BoolVar(&all, "all", false, "all three were done")
+	f.add(cmd)
+	return cmd
+}
+
+// eachTag runs fn on each tag and goes on after one that fails: the error names
+// all that did.
+func eachTag(tags []string, fn func(string) error) error {
+	var failed []string
+	var first error
+	for _, tag := range tags {
+		if err := fn(tag); err != nil {
+			if first == nil {
+				first = err
+			}
+			failed = append(failed, fmt.Sprintf("%s: %v", tag, err))
+		}
+	}
+	if len(failed) < 2 {
+		return first
+	}
+	return fmt.Errorf("%d of %d failed: %s", len(failed), len(tags), strings.Join(failed, "; "))
+}
+
+func newMove(e *env) *cobra.Command {
+	var f actFlags
+	var m app.Move
+	cmd := &cobra.Command{
+		Use:   "move TAG... --to PLACE|CONTAINER",
+		Short: "Record where cells or containers went",
+		Long: `Record where cells went: to a place (a name), into a container on record (its
+tag), or out of the shop. A move against what is printed, such as an isolated cell
+into a container beside others, is refused unless --because says why it was made.`,
+		Example: `  pouchward move F2XE9R --to Y1
+  pouchward move F2XE9R K9CT4H --to K3T2
+  pouchward move C4PTJX --out handed-over --because "recycler's van, receipt 118"`,
+		Args: atLeastOne("one tag or more"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			m.Tags = args
+			return f.run(e, func(r *app.Recording, shop *app.Shop, act app.Act) error {
+				o, err := r.Move(shop, act, m)
+				if err != nil {
+					return err
+				}
+				for _, c := range o.Cells {
+					if err := exports.StateLine(cmd.OutOrStdout(), c.Was, c.Is); err != nil {
+						return err
+					}
+					for _, n := range c.Notes {
+						o.Notes = append(o.Notes, triage.SpacedTag(c.Tag)+" is "+n)
+					}
+				}
+				return f.told(cmd.ErrOrStderr(), &o.Outcome)
+			})
+		},
+	}
+	cmd.Flags().StringVar(&m.To, "to", "", "a `place`, or the tag of a container on record")
+	cmd.Flags().StringVar(&m.Out, "out", "", "it left the shop: `how` (reused, returned, handed-over)")
+	cmd.Flags().StringVar(&m.Because, "because", "", "why it was done against what is printed, or to whom it went, in `words`")
+	f.add(cmd)
+	return cmd
+}
+
+func newRecheck(e *env) *cobra.Command {
+	var f actFlags
+	cmd := &cobra.Command{
+		Use:   "recheck TAG same|worse [--FIELD VALUE]...",
+		Short: "Record another look: same or worse, with the readings taken",
+		Long: `Record another look at a cell. It keeps the class or puts it up; an assessment or
+a determination lowers one. Worse puts an isolated cell up to emergency.`,
+		Example: `  pouchward recheck F2XE9R same --cell-c 23.1 --ambient-c 22
+  pouchward recheck F2XE9R worse`,
+		Args: func(cmd *cobra.Command, args []string) error {
+			if len(args) != 2 {
+				return app.Usage("recheck takes a tag and same or worse (pouchward recheck --help)")
+			}
+			return nil
+		},
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return f.run(e, func(r *app.Recording, shop *app.Shop, act app.Act) error {
+				o, err := r.Recheck(shop, act, args[0], strings.ToLower(args[1]), givenFlags(cmd))
+				if err != nil {
+					return err
+				}
+				return f.show(cmd, o)
+			})
+		},
+	}
+	cmd.Flags().SortFlags = false
+	f.add(cmd)
+	for i := range triage.Fields {
+		fd := &triage.Fields[i]
+		if n := flagName(fd.Name); cmd.Flags().Lookup(n) == nil && triage.FieldID(i) != triage.Tag {
+			cmd.Flags().StringArray(n, nil, flagHelp(fd))
+		}
+	}
+	return cmd
+}

@@ -1,0 +1,329 @@
+package exports
+
+import (
+	"bytes"
+	"cmp"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+	"time"
+	"unicode/utf8"
+
+	"pouchward/logbook"
+	"pouchward/triage"
+)
+
+// HandlingText is a handling class as printed: a cell without a fault shown is
+// not said to be more than that.
+func HandlingText(class string) string {
+	if class == triage.Sound.String() {
+		return "NO FAULT SEEN"
+	}
+	return strings.ToUpper(class)
+}
+
+// StateLine writes what holds of a tag, and what held before where the class was
+// another.
+func StateLine(w io.Writer, was, is logbook.State) error {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%-8s", triage.SpacedTag(is.Tag))
+	if is.Count > 0 {
+		fmt.Fprintf(&b, "  lot of %d", is.Count)
+	}
+	if is.What != "" {
+		b.WriteString("  " + containerText(is.What, is.MilliLitr))
+	}
+	if is.Handling != "" {
+		fmt.Fprintf(&b, "  %s, %s", HandlingText(is.Handling), is.Condition)
+	}
+	if is.Lapses != "" {
+		b.WriteString(" until " + is.Lapses)
+	}
+	switch {
+	case is.Is == logbook.Out:
+		b.WriteString("  left the shop")
+	case is.In != "":
+		b.WriteString("  in " + triage.SpacedTag(is.In))
+	case is.Place != "":
+		b.WriteString("  at " + is.Place)
+	}
+	if was.Handling != "" && (was.Handling != is.Handling || was.Condition != is.Condition) {
+		fmt.Fprintf(&b, "  (was %s, %s)", HandlingText(was.Handling), was.Condition)
+	}
+	_, err := io.WriteString(w, Clean(b.String())+"\n")
+	return err
+}
+
+func containerText(what string, ml int64) string {
+	if ml > 0 {
+		what += ", " + Amount(ml, 1000) + " L"
+	}
+	return what
+}
+
+// Amount writes a whole number of parts of a unit in shortest form, to three
+// figures behind the point at most.
+func Amount(n, parts int64) string {
+	text := fmt.Sprintf("%.3f", float64(n)/float64(parts))
+	return strings.TrimRight(strings.TrimRight(text, "0"), ".")
+}
+
+// A StockRow is one line of the stock: cells of one place, container and class,
+// or fewer of these where rows were added up.
+type StockRow struct {
+	Place     string  `json:"place,omitempty"`
+	Container string  `json:"container,omitempty"`
+	What      string  `json:"what,omitempty"`
+	Handling  string  `json:"handling,omitempty"`
+	Condition string  `json:"condition,omitempty"`
+	Cells     int64   `json:"cells"`
+	Wh        float64 `json:"wh"`
+	Unrated   int64   `json:"unrated"`
+	Kg        float64 `json:"kg"`
+	Unweighed int64   `json:"unweighed"`
+	Oldest    string  `json:"oldest,omitempty"`
+	Unsecured int64   `json:"not_made_safe"`
+}
+
+// A StockReport is the stock on a day.
+type StockReport struct {
+	On    string     `json:"on"`
+	By    string     `json:"by"` // place, container, class, or blank for all three
+	Rows  []StockRow `json:"rows"`
+	Total StockRow   `json:"total"`
+}
+
+// Stock writes the stock as a table.
+func Stock(w io.Writer, r *StockReport) error {
+	t := table{head: []string{"PLACE", "CONTAINER", "CLASS", "CELLS", "Wh", "kg", "OLDEST"}, right: []bool{false, false, false, true, true, true, false}}
+	for i := range r.Rows {
+		x := &r.Rows[i]
+		class := ""
+		if x.Handling != "" {
+			class = HandlingText(x.Handling) + ", " + x.Condition
+		}
+		place := x.Place
+		if place == "" && r.By != "class" && r.By != "container" {
+			place = "NOT SAID"
+		}
+		box := ""
+		if x.Container != "" {
+			box = strings.TrimSpace(triage.SpacedTag(x.Container) + " " + x.What)
+		}
+		oldest := x.Oldest
+		if oldest == "" {
+			oldest = "no clock"
+		}
+		t.rows = append(t.rows, []string{place, box, class, fmt.Sprint(x.Cells), withUnknown(x.Wh, 1, x.Unrated), withUnknown(x.Kg, 3, x.Unweighed), oldest})
+	}
+	var b strings.Builder
+	total := &r.Total
+	fmt.Fprintf(&b, "STOCK on %s: %d cells, %s Wh", r.On, total.Cells, figure(total.Wh, 1))
+	if total.Unrated > 0 {
+		fmt.Fprintf(&b, " and %d without a rating", total.Unrated)
+	}
+	fmt.Fprintf(&b, ", %s kg weighed", figure(total.Kg, 3))
+	if total.Unweighed > 0 {
+		fmt.Fprintf(&b, " and %d not weighed", total.Unweighed)
+	}
+	if total.Oldest != "" {
+		b.WriteString(", oldest " + total.Oldest)
+	}
+	b.WriteString("\n\n")
+	t.write(&b)
+	if total.Cells == 0 {
+		b.WriteString("Nothing is in the shop, as far as the log knows.\n")
+	}
+	if total.Unsecured > 0 {
+		fmt.Fprintf(&b, "\nNOTICE %d cells are not recorded as made safe: pouchward due names them.\n", total.Unsecured)
+	}
+	b.WriteString(stockCaution)
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+const stockCaution = "\n+n: so many more without that figure. Classes are those of the last look; local\ncodes and licensed practice say how much may stand where.\n"
+
+// withUnknown writes a sum, and for how many cells it is not known.
+func withUnknown(sum float64, decimals int, unknown int64) string {
+	if unknown > 0 {
+		return fmt.Sprintf("%s +%d", figure(sum, decimals), unknown)
+	}
+	return figure(sum, decimals)
+}
+
+func figure(x float64, decimals int) string { return fmt.Sprintf("%.*f", decimals, x) }
+
+// A table is text in columns; right says which are set right.
+type table struct {
+	head  []string
+	right []bool
+	rows  [][]string
+}
+
+// write leaves out the columns that are blank in every row.
+func (t *table) write(b *strings.Builder) {
+	width := make([]int, len(t.head))
+	for i := range t.head {
+		used := 0
+		for _, r := range t.rows {
+			r[i] = Clean(r[i])
+			used = max(used, utf8.RuneCountInString(r[i]))
+		}
+		if used > 0 {
+			width[i] = max(used, len(t.head[i]))
+		}
+	}
+	if len(t.rows) == 0 {
+		return
+	}
+	for _, r := range slices.Insert(slices.Clone(t.rows), 0, t.head) {
+		line := ""
+		for i, cell := range r {
+			if width[i] == 0 {
+				continue
+			}
+			pad := strings.Repeat(" ", width[i]-utf8.RuneCountInString(cell))
+			if i < len(t.right) && t.right[i] {
+				line += pad + cell + "  "
+			} else {
+				line += cell + pad + "  "
+			}
+		}
+		b.WriteString(strings.TrimRight(line, " ") + "\n")
+	}
+}
+
+// A ContainerRow is a container with what it holds.
+type ContainerRow struct {
+	Tag    string  `json:"tag"`
+	What   string  `json:"what"`
+	Litres float64 `json:"volume_l,omitempty"`
+	Place  string  `json:"place,omitempty"`
+	Cells  int64   `json:"cells"`
+	Wh     float64 `json:"wh"`
+	Worst  string  `json:"worst,omitempty"` // handling class
+	Oldest string  `json:"oldest,omitempty"`
+}
+
+// Containers writes the containers in the shop.
+func Containers(w io.Writer, list []ContainerRow, asJSON bool) error {
+	if asJSON {
+		return jsonLines(w, list)
+	}
+	t := table{head: []string{"TAG", "WHAT", "PLACE", "CELLS", "Wh", "WORST", "OLDEST"}, right: []bool{false, false, false, true, true}}
+	for _, x := range list {
+		place := x.Place
+		if place == "" {
+			place = "NOT SAID"
+		}
+		t.rows = append(t.rows, []string{triage.SpacedTag(x.Tag), containerText(x.What, int64(x.Litres*1000+0.5)), place, fmt.Sprint(x.Cells), figure(x.Wh, 1), HandlingText(x.Worst), x.Oldest})
+	}
+	var b strings.Builder
+	t.write(&b)
+	if len(list) == 0 {
+		b.WriteString("No container is on record: pouchward container add --kind tin --place ...\n")
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// jsonLines writes one object a line.
+func jsonLines[T any](w io.Writer, list []T) error {
+	var buf bytes.Buffer
+	for i := range list {
+		if err := EncodeJSON(&buf, list[i], ""); err != nil {
+			return err
+		}
+	}
+	_, err := w.Write(buf.Bytes())
+	return err
+}
+
+// A DueRow is one thing that is owed.
+type DueRow struct {
+	When    time.Time `json:"-"`
+	At      string    `json:"at"`    // date, or date and time, in the shop's zone
+	State   string    `json:"state"` // overdue, due (today), soon
+	What    string    `json:"what"`
+	Tag     string    `json:"tag,omitempty"`
+	Subject string    `json:"subject,omitempty"`
+	Text    string    `json:"text"`
+	Where   string    `json:"where,omitempty"`
+	Do      string    `json:"do,omitempty"` // the command that settles it
+	Rule    string    `json:"rule,omitempty"`
+	Source  string    `json:"source,omitempty"`
+}
+
+// dueHeads are the sections of a due list in their order.
+var dueHeads = []struct{ state, head string }{{"overdue", "OVERDUE"}, {"due", "TODAY"}, {"soon", "SOON"}}
+
+// Due writes what is owed, the most pressing first, and by which rule.
+func Due(w io.Writer, now time.Time, list []DueRow, most int) error {
+	SortDue(list)
+	var b strings.Builder
+	fmt.Fprintf(&b, "DUE at %s\n", now.Format("2006-01-02 15:04"))
+	var rules []string
+	for _, s := range dueHeads {
+		var part []*DueRow
+		for i := range list {
+			if list[i].State == s.state {
+				part = append(part, &list[i])
+			}
+		}
+		fmt.Fprintf(&b, "\n%s  %d\n", s.head, len(part))
+		for i, x := range part {
+			if i == most {
+				fmt.Fprintf(&b, "  and %d more (--all)\n", len(part)-most)
+				break
+			}
+			x.line(&b)
+			if rule := x.Rule + "  " + x.Source; x.Rule != "" && !slices.Contains(rules, rule) {
+				rules = append(rules, rule)
+			}
+		}
+	}
+	if len(rules) > 0 {
+		b.WriteString("\nBY WHICH RULE (a house file may make each stricter)\n")
+	}
+	for _, r := range rules {
+		for i, line := range Wrap(Clean(r), 76) {
+			fmt.Fprintf(&b, "  %s%s\n", strings.Repeat(" ", min(i, 1)*2), line)
+		}
+	}
+	b.WriteString("\nLocal codes and licensed practice come first.\n")
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// SortDue puts what is owed into the order of its time.
+func SortDue(list []DueRow) {
+	slices.SortStableFunc(list, func(a, b DueRow) int { return cmp.Or(a.When.Compare(b.When), cmp.Compare(a.Tag, b.Tag)) })
+}
+
+func (x *DueRow) line(b *strings.Builder) {
+	text := x.Text
+	if x.Tag != "" {
+		text = triage.SpacedTag(x.Tag) + "  " + text
+	}
+	if x.Where != "" {
+		text += ", " + x.Where
+	}
+	for i, line := range Wrap(Clean(text), 60) {
+		at := x.At
+		if i > 0 {
+			at = ""
+		}
+		fmt.Fprintf(b, "  %-16s  %s\n", at, line)
+	}
+	if x.Do != "" {
+		fmt.Fprintf(b, "%20s-> %s\n", "", Clean(x.Do))
+	}
+}
+
+// DueJSON writes what is owed, one object a line.
+func DueJSON(w io.Writer, list []DueRow) error {
+	SortDue(list)
+	return jsonLines(w, list)
+}
