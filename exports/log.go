@@ -30,6 +30,7 @@ func LogLine(w io.Writer, e *logbook.Entry) error {
 			b.WriteString("  " + x)
 		}
 	}
+	b.WriteString(recordDetail(e))
 	if said.Entry > 0 {
 		fmt.Fprintf(&b, "  of entry %d", said.Entry)
 	}
@@ -148,6 +149,9 @@ func LogReport(w io.Writer, name string, r *logbook.Report) error {
 	switch {
 	case r.Verified():
 		fmt.Fprintf(&b, "VERIFIES  %s: %d entries, each with its hash, in order; views as the entries say\n", name, r.Tree.Size)
+		if r.Files > 0 {
+			fmt.Fprintf(&b, "FILES     %d attachments, each there and as it was attached\n", r.Files)
+		}
 		fmt.Fprintf(&b, "PAPER     %s\n", r.Tree.Paper())
 	case r.FirstBad > 0:
 		fmt.Fprintf(&b, "FAILS     %s does not verify; the first bad entry is %d. Keep the file as it is.\n", name, r.FirstBad)
