@@ -21,7 +21,7 @@ func Attached(w io.Writer, a *logbook.Attachment, path string, there bool) error
 // recordDetail is what a line of the log says of a record besides its subject.
 func recordDetail(e *logbook.Entry) string {
 	if a, ok, err := logbook.AttachmentOf(e); ok && err == nil {
-		text := fmt.Sprintf("  %s %s", a.What, a.Name)
+		text := a.What + " " + a.Name
 		if a.OfEntry > 0 {
 			text += fmt.Sprintf(" to entry %d", a.OfEntry)
 		}

@@ -259,13 +259,13 @@ func (d *dues) changes() error {
 	}
 	type key struct {
 		on     triage.Date
-		title  string
+		id     string // of the instrument
 		begins bool
 	}
 	count, names := map[key]int{}, map[key][]string{}
 	var keys []key
 	for _, c := range tables.Changes(d.day, ahead) {
-		k := key{c.On, c.Instrument.Title, c.Begins}
+		k := key{c.On, c.Instrument.ID, c.Begins}
 		if count[k]++; count[k] == 1 {
 			keys = append(keys, k)
 		}
@@ -274,16 +274,16 @@ func (d *dues) changes() error {
 		}
 	}
 	for _, k := range keys {
-		verb := "ends"
+		verb := "end"
 		if k.begins {
-			verb = "begins"
+			verb = "begin"
 		}
-		text := fmt.Sprintf("%s: %d rules, such as %q", verb, count[k], names[k][0])
+		text := fmt.Sprintf("rules %s: %d texts %s", k.id, count[k], verb)
 		if count[k] == 1 {
-			text = fmt.Sprintf("%s: %q", verb, names[k][0])
+			text = fmt.Sprintf("rules %s: %ss %q", k.id, verb, names[k][0])
 		}
 		d.last = max(d.last, k.on)
-		d.putDay(k.on, by[0], exports.DueRow{What: "rulebook", Text: text + " (" + k.title + ")", Do: "pouchward rules compare --help"})
+		d.putDay(k.on, by[0], exports.DueRow{What: "rulebook", Text: text, Do: "pouchward rules compare"})
 	}
 	return nil
 }
