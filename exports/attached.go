@@ -27,5 +27,17 @@ func recordDetail(e *logbook.Entry) string {
 		}
 		return text
 	}
-	return ""
+	var b struct {
+		Subject string `json:"subject"`
+		About   string `json:"about"`
+		Answer  string `json:"answer"`
+	}
+	_ = e.Body.Decode(&b) // a body of another shape says less in one line
+	switch {
+	case b.Subject != "local-rule":
+		return ""
+	case b.Answer == "":
+		return b.About + ": asked anew"
+	}
+	return fmt.Sprintf("%s: %q", b.About, b.Answer)
 }
