@@ -95,30 +95,46 @@ func (p *PartFact) Agrees(v Micro) bool {
 	return v == p.Median
 }
 
-// shownValues is how many values that contradict one another are told.
+// shownValues is how many values beside those that agree are told.
 const shownValues = 3
 
-// counts tells the values, the most frequent first: "3110 on 9 cells, 5000 on 1".
+// counts tells the values that agree as one, then the others, the most frequent
+// first: "3100-3120 on 9 cells, 5000 on 1".
 func (p *PartFact) counts() string {
-	list := slices.Clone(p.Values)
-	slices.SortStableFunc(list, func(a, b PartValue) int { return cmp.Compare(b.Cells, a.Cells) })
-	var parts []string
-	rest := p.N
-	for i, v := range list[:min(len(list), shownValues)] {
-		text := fmt.Sprintf("%s on %d", p.Text(v.Value), v.Cells)
-		switch {
-		case i == 0 && v.Cells == 1:
-			text += " cell"
-		case i == 0:
-			text += " cells"
+	var among, rest []PartValue
+	agree, others := 0, 0
+	for _, v := range p.Values {
+		if p.Agrees(v.Value) {
+			among, agree = append(among, v), agree+v.Cells
+			continue
 		}
-		parts = append(parts, text)
-		rest -= v.Cells
+		rest, others = append(rest, v), others+v.Cells
 	}
-	if rest > 0 {
-		parts = append(parts, fmt.Sprintf("others on %d", rest))
+	cells := "cells"
+	if agree == 1 {
+		cells = "cell"
 	}
-	return strings.Join(parts, ", ")
+	text := fmt.Sprintf("%s on %d %s", p.between(among[0].Value, among[len(among)-1].Value), agree, cells)
+	slices.SortStableFunc(rest, func(a, b PartValue) int { return cmp.Compare(b.Cells, a.Cells) })
+	for _, v := range rest[:min(len(rest), shownValues)] {
+		text += fmt.Sprintf(", %s on %d", p.Text(v.Value), v.Cells)
+		others -= v.Cells
+	}
+	if others > 0 {
+		text += fmt.Sprintf(", others on %d", others)
+	}
+	return text
+}
+
+// between spells two values, or one where they are the same.
+func (p *PartFact) between(lo, hi Micro) string {
+	switch {
+	case lo == hi:
+		return p.Text(lo)
+	case Fields[p.Field].Type == WordField:
+		return p.Text(lo) + " or " + p.Text(hi)
+	}
+	return p.Text(lo) + "-" + p.Text(hi)
 }
 
 // Text spells a value of the fact in the unit of its field.
@@ -129,25 +145,21 @@ func (p *PartFact) Text(v Micro) string {
 	return v.String()
 }
 
-// Spread returns the smallest and the largest value on record.
-func (p *PartFact) Spread() Bounds {
-	if p.N == 0 {
-		return Bounds{}
-	}
-	return Bounds{p.Values[0].Value, p.Values[len(p.Values)-1].Value}
+// Spread spells the smallest and the largest value on record: "3100-3120".
+func (p *PartFact) Spread() string {
+	return p.between(p.Values[0].Value, p.Values[len(p.Values)-1].Value)
 }
 
 // Short tells what is offered: "rated_mah 3120 (3100-3120, n=12)".
 func (p *PartFact) Short() string {
 	name := Fields[p.Field].Name
-	if !p.Offered {
+	switch {
+	case !p.Offered:
 		return name + " (" + p.Why + ")"
+	case len(p.Values) > 1:
+		return fmt.Sprintf("%s %s (%s, n=%d)", name, p.Text(p.Value), p.Spread(), p.N)
 	}
-	spread := ""
-	if b := p.Spread(); b.Lo != b.Hi {
-		spread = p.Text(b.Lo) + "-" + p.Text(b.Hi) + ", "
-	}
-	return fmt.Sprintf("%s %s (%sn=%d)", name, p.Text(p.Value), spread, p.N)
+	return fmt.Sprintf("%s %s (n=%d)", name, p.Text(p.Value), p.N)
 }
 
 // FromPart reports whether part memory may answer a label fact of a reading: one
