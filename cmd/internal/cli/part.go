@@ -2,6 +2,7 @@ package cli
 
 import (
 	"fmt"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -26,7 +27,12 @@ func newPart(e *env) *cobra.Command {
 		Example: `  pouchward part
   pouchward part BP-3850-A
   pouchward assess --part BP-3850-A --rated-mah ur --signs none --as-part --record`,
-		Args: cobra.MaximumNArgs(1),
+		Args: func(cmd *cobra.Command, args []string) error {
+			if len(args) > 1 {
+				return app.Usage("part takes one part number; put quotes round one with spaces: pouchward part \"%s\"", strings.Join(args, " "))
+			}
+			return nil
+		},
 		RunE: func(cmd *cobra.Command, args []string) error {
 			p, err := e.place()
 			if err != nil {
