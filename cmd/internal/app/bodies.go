@@ -62,6 +62,11 @@ type correctionBody struct {
 	Reason string    `json:"reason"`
 	Note   string    `json:"note,omitempty"`
 	Was    [2]string `json:"was"`
+
+	// What the corrected readings come to, and the rules that fire on them.
+	Handling  string   `json:"handling"`
+	Condition string   `json:"condition"`
+	Findings  []string `json:"findings"`
 }
 
 type retractionBody struct {
@@ -78,6 +83,11 @@ type tieBody struct {
 	Other  string `json:"other"`
 	Reason string `json:"reason,omitempty"`
 	Issued bool   `json:"issued,omitempty"`
+
+	// Of a merge: the worse of what the two tags had, which holds until the next
+	// look.
+	Handling  string `json:"handling,omitempty"`
+	Condition string `json:"condition,omitempty"`
 
 	entry int64 // its number
 }

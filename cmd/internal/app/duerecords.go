@@ -55,9 +55,9 @@ func (d *dues) rounds() error {
 	}
 	for _, place := range places {
 		for _, by := range d.shop.Rulebook.Intervals("inspection") {
-			x := exports.DueRow{What: "inspection", Subject: place, Text: fmt.Sprintf("round of %s, %d cells", placeText(place), cells[place]), Do: fmt.Sprintf("pouchward inspect %q --found ...", place)}
+			x := exports.DueRow{What: "inspection", Subject: place, Text: fmt.Sprintf("round of %s, %s", placeText(place), exports.Count(cells[place], "cell")), Do: fmt.Sprintf("pouchward inspect %q --found ...", place)}
 			if place == "" {
-				x.Text, x.Do = fmt.Sprintf("%d cells stand at no place that was said", cells[place]), "pouchward stock, then pouchward move TAG --to PLACE"
+				x.Text, x.Do = exports.Count(cells[place], "cell")+" at no place that was said", "pouchward stock, then pouchward move TAG --to PLACE"
 				d.putDay(d.day, by, x)
 				continue
 			}

@@ -16,7 +16,7 @@ import (
 // put records one assessment of invented readings and returns its tag and entry.
 func put(t *testing.T, rec *Recording, x Answers) (string, int64) {
 	t.Helper()
-	a, err := rec.Judge(&Shop{Rulebook: rulebook(t)}, x.Given, time.Time{})
+	a, err := rec.Judge(&Shop{Rulebook: rulebook(t)}, x.Given)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -194,7 +194,7 @@ func TestALabelReadMeanwhileCounts(t *testing.T) {
 	rec := newRecording(t)
 	tag, _ := put(t, rec, Answers{Given: typed(t, "signs=none")})
 	x := Answers{Given: typed(t, "tag="+tag+" part=BX-1 rated_mah=3110 nominal_v=3.85"), FromPart: []string{"nominal_v", "rated_mah"}, PartCells: 3}
-	a, err := rec.Judge(shop, x.Given, time.Time{})
+	a, err := rec.Judge(shop, x.Given)
 	if err != nil {
 		t.Fatal(err)
 	}

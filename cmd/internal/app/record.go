@@ -14,6 +14,9 @@ import (
 
 // A Recording writes assessments to a log.
 type Recording struct {
+	// Happened is when the assessments that are recorded were made; zero is now.
+	Happened time.Time
+
 	log   *logbook.Log
 	bench string
 	now   func() time.Time
@@ -25,7 +28,7 @@ func OpenRecording(p LogPlace, bench string) (*Recording, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Recording{l, bench, p.Now}, nil
+	return &Recording{log: l, bench: bench, now: p.Now}, nil
 }
 
 // Close closes the log.
@@ -59,7 +62,7 @@ func cellTag(s string) (string, error) {
 // Judge judges the given values over what the log knows of the tag. A tag that
 // does not hold, or a log that cannot be read, still gets a verdict, of the
 // readings alone; the error says that it is not to be recorded.
-func (r *Recording) Judge(shop *Shop, given []Given, happened time.Time) (*Assessment, error) {
+func (r *Recording) Judge(shop *Shop, given []Given) (*Assessment, error) {
 	for i := range given {
 		if given[i].Field != triage.Tag || strings.TrimSpace(given[i].Text) == "" {
 			continue
@@ -73,10 +76,10 @@ func (r *Recording) Judge(shop *Shop, given []Given, happened time.Time) (*Asses
 			return Assess(shop, given), fmt.Errorf("not recorded: %w", err)
 		}
 		given[i].Text = cell.Tag
-		return assess(shop, given, cell, r.at(happened)), nil
+		return assess(shop, given, cell, r.at(r.Happened)), nil
 	}
 	a := Assess(shop, given)
-	a.at = r.at(happened)
+	a.at = r.at(r.Happened)
 	return a, nil
 }
 
@@ -91,7 +94,7 @@ func (r *Recording) at(happened time.Time) time.Time {
 // Record writes an assessment as one entry and issues a tag when it has none,
 // which then stands in the verdict.
 func (r *Recording) Record(a *Assessment) (receipt logbook.Receipt, err error) {
-	err = r.log.Write(func(tx *logbook.Tx) error {
+	err = r.log.Write(func(tx *logbook.Tx) (err error) {
 		receipt, err = r.recordIn(tx, a)
 		return err
 	})
@@ -102,6 +105,9 @@ func (r *Recording) Record(a *Assessment) (receipt logbook.Receipt, err error) {
 }
 
 func (r *Recording) recordIn(tx *logbook.Tx, a *Assessment) (receipt logbook.Receipt, err error) {
+	if err := r.past(r.Happened); err != nil {
+		return receipt, err
+	}
 	cell, tag, issued := &Cell{}, a.Verdict.Tag, false
 	if tag == "" {
 		if tag, err = tx.IssueTag(triage.CellTag); err != nil {
@@ -161,7 +167,7 @@ func (r *Recording) lookEntry(tx *logbook.Tx, a *Assessment, cell *Cell, issued 
 	}
 	v := &a.Verdict
 	if issued {
-		cell.note(&d)
+		cell.Entries = append(cell.Entries, &logbook.Entry{Draft: d}) // when it was first seen
 	} else {
 		if err := cell.add(tx, &d); err != nil {
 			return d, err
@@ -185,11 +191,6 @@ func (c *Cell) add(tx *logbook.Tx, d *logbook.Draft) error {
 	err := c.take(e)
 	c.sortLooks()
 	return err
-}
-
-// note has a cell that nothing is known of know when it was first seen.
-func (c *Cell) note(d *logbook.Draft) {
-	c.Entries = append(c.Entries, &logbook.Entry{Draft: *d})
 }
 
 // assessment is what an assessment entry holds: the answers first, the readings
