@@ -1,6 +1,7 @@
 package app
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"slices"
@@ -16,6 +17,8 @@ import (
 type Recording struct {
 	// Happened is when the assessments that are recorded were made; zero is now.
 	Happened time.Time
+	// Who made them, where the reading does not say.
+	Who string
 
 	log   *logbook.Log
 	bench string
@@ -160,7 +163,7 @@ func (r *Recording) lookEntry(tx *logbook.Tx, a *Assessment, cell *Cell, issued 
 	if err != nil {
 		return logbook.Draft{}, err
 	}
-	d := logbook.Draft{Kind: "assessment", Bench: r.bench, Who: reading[triage.Who].Text, Happened: a.at, Tags: []string{cell.Tag},
+	d := logbook.Draft{Kind: "assessment", Bench: r.bench, Who: cmp.Or(reading[triage.Who].Text, r.Who), Happened: a.at, Tags: []string{cell.Tag},
 		Rulebook: a.Shop.Rulebook.Digest, Body: body}
 	if found != "" {
 		d.Kind = "recheck"

@@ -1,6 +1,7 @@
 package app
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -140,7 +141,7 @@ func (s *sheetRecord) draft(b *batch, i int, reading *triage.Reading, row *expor
 	from := len(r.bodies)
 	r.bodies = x.append(r.bodies)
 	body, err := logbook.ParseBody(r.bodies[from:len(r.bodies):len(r.bodies)])
-	d := logbook.Draft{Kind: "assessment", Bench: s.r.bench, Who: reading[triage.Who].Text, Happened: s.r.Happened,
+	d := logbook.Draft{Kind: "assessment", Bench: s.r.bench, Who: cmp.Or(reading[triage.Who].Text, s.r.Who), Happened: s.r.Happened,
 		Tags: []string{cell.Tag}, Rulebook: shop.Rulebook.Digest, Body: body}
 	if err == nil {
 		d.Now, err = cell.afterRow(shop, row.Verdict, &d, s.at, x.issued)

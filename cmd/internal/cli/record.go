@@ -47,7 +47,7 @@ func (f *recordFlags) open(e *env) (*app.Recording, error) {
 	}
 	rec, err := app.OpenRecording(p, bench)
 	if err == nil {
-		rec.Happened = at
+		rec.Happened, rec.Who = at, os.Getenv("POUCHWARD_WHO")
 	}
 	return rec, err
 }
