@@ -18,20 +18,8 @@ func LogLine(w io.Writer, e *logbook.Entry) error {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%7d  %s  %-13s", e.Number, localTime(e, e.Entered), e.Kind)
 	b.WriteString(lineTags(e.Tags))
-	var said struct {
-		Handling  string `json:"handling"`
-		Condition string `json:"condition"`
-		Subject   string `json:"subject"`
-		Entry     int64  `json:"entry"`
-	}
-	_ = e.Body.Decode(&said) // a body of another shape says less in one line
-	for _, x := range []string{said.Handling, said.Condition, said.Subject} {
-		if x != "" {
-			b.WriteString("  " + x)
-		}
-	}
-	if said.Entry > 0 {
-		fmt.Fprintf(&b, "  of entry %d", said.Entry)
+	for _, x := range says(e) {
+		b.WriteString("  " + x)
 	}
 	if e.Who != "" {
 		b.WriteString("  by " + e.Who)
@@ -41,7 +29,7 @@ func LogLine(w io.Writer, e *logbook.Entry) error {
 	}
 	text := Clean(b.String()) + "\n"
 	if gap := e.Entered.Sub(e.Happened); gap > time.Minute || gap < 0 {
-		text += fmt.Sprintf("%9s%s: happened %s\n", "", lateWord(gap), localTime(e, e.Happened))
+		text += fmt.Sprintf("%9s%shappened %s\n", "", lateWord(gap), localTime(e, e.Happened))
 	}
 	if e.Clock != "" {
 		text += fmt.Sprintf("%9sCLOCK BACK: the machine's clock stood %s behind an entry above\n", "", Clean(strings.TrimPrefix(e.Clock, "-")))
@@ -64,11 +52,17 @@ func lineTags(tags []string) string {
 	return text
 }
 
+// late is how long after it happened an entry counts as entered late.
+const late = 24 * time.Hour
+
 func lateWord(gap time.Duration) string {
-	if gap < 0 {
-		return "AHEAD OF ITS TIME"
+	switch {
+	case gap < 0:
+		return "AHEAD OF ITS TIME: "
+	case gap > late:
+		return "ENTERED LATE: "
 	}
-	return "ENTERED LATE"
+	return ""
 }
 
 // localTime writes a time with the offset that the entry names.

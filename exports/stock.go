@@ -119,7 +119,7 @@ func Stock(w io.Writer, r *StockReport) error {
 	}
 	var b strings.Builder
 	total := &r.Total
-	fmt.Fprintf(&b, "STOCK on %s: %d cells, %s Wh", r.On, total.Cells, figure(total.Wh, 1))
+	fmt.Fprintf(&b, "STOCK on %s: %s, %s Wh", r.On, Count(total.Cells, "cell"), figure(total.Wh, 1))
 	if total.Unrated > 0 {
 		fmt.Fprintf(&b, " and %d without a rating", total.Unrated)
 	}
@@ -136,7 +136,7 @@ func Stock(w io.Writer, r *StockReport) error {
 		b.WriteString("Nothing is in the shop, as far as the log knows.\n")
 	}
 	if total.Unsecured > 0 {
-		fmt.Fprintf(&b, "\nNOTICE %d cells are not recorded as made safe: pouchward due names them.\n", total.Unsecured)
+		fmt.Fprintf(&b, "\nNOTICE not recorded as made safe: %s. pouchward due names them.\n", Count(total.Unsecured, "cell"))
 	}
 	b.WriteString(stockCaution)
 	_, err := io.WriteString(w, b.String())
@@ -303,23 +303,36 @@ func SortDue(list []DueRow) {
 }
 
 func (x *DueRow) line(b *strings.Builder) {
-	text := x.Text
+	text, at, tag := x.Text, x.At, ""
 	if x.Tag != "" {
-		text = triage.SpacedTag(x.Tag) + "  " + text
+		tag = triage.SpacedTag(x.Tag)
 	}
 	if x.Where != "" {
 		text += ", " + x.Where
 	}
-	for i, line := range Wrap(Clean(text), 60) {
-		at := x.At
-		if i > 0 {
-			at = ""
+	width := 60
+	if tag != "" {
+		width -= 9
+	}
+	for _, line := range Wrap(Clean(text), width) {
+		fmt.Fprintf(b, "  %-16s  ", at)
+		if x.Tag != "" {
+			fmt.Fprintf(b, "%-9s", tag)
 		}
-		fmt.Fprintf(b, "  %-16s  %s\n", at, line)
+		b.WriteString(line + "\n")
+		at, tag = "", ""
 	}
 	if x.Do != "" {
 		fmt.Fprintf(b, "%20s-> %s\n", "", Clean(x.Do))
 	}
+}
+
+// Count writes a number of things: 1 cell, 2 cells.
+func Count(n int64, thing string) string {
+	if n == 1 {
+		return "1 " + thing
+	}
+	return fmt.Sprintf("%d %ss", n, thing)
 }
 
 // DueJSON writes what is owed, one object a line.

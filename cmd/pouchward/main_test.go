@@ -13,8 +13,18 @@ import (
 
 func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){
-		"pouchward": func() { os.Exit(cli.Main(os.Args[1:], os.Stdin, os.Stdout, os.Stderr, time.Now)) },
+		"pouchward": func() { os.Exit(cli.Main(os.Args[1:], os.Stdin, os.Stdout, os.Stderr, scriptClock)) },
 	})
+}
+
+// scriptClock is the clock of a script: the time in $NOW where the script sets
+// it, on the clock that it names.
+func scriptClock() time.Time {
+	t, err := time.Parse("2006-01-02 15:04 -07:00", os.Getenv("NOW"))
+	if err != nil {
+		return time.Now()
+	}
+	return t
 }
 
 func TestScripts(t *testing.T) {

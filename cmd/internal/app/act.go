@@ -85,6 +85,15 @@ func (r *Recording) put(tx *logbook.Tx, c *Cell, o *Outcome, act Act, kind strin
 		return err
 	}
 	o.Verdict = c.judge(o.Shop)
+	if b, ok := body.(correctionBody); ok {
+		// What the corrected readings show holds like what a look shows.
+		b.Handling, b.Condition, b.Findings = o.Verdict.Handling.String(), o.Verdict.Condition.String(), fired(o.Verdict)
+		c.found = append(c.found, found{tx.Next(), assessmentBody{Handling: b.Handling, Findings: b.Findings}, o.Verdict.Condition})
+		var err error
+		if d.Body, err = logbook.MakeBody(b); err != nil {
+			return err
+		}
+	}
 	c.State = c.after(o.Shop, o.Verdict, d.Happened, false)
 	d.Now = []logbook.State{c.State}
 	return o.append(tx, d)
@@ -98,9 +107,8 @@ func (o *Outcome) append(tx *logbook.Tx, d logbook.Draft) error {
 
 // draft makes an entry about tags.
 func (r *Recording) draft(shop *Shop, act Act, kind string, body any, tags ...string) (logbook.Draft, error) {
-	now := r.now()
-	if act.Happened.After(now) {
-		return logbook.Draft{}, Usage("%s is still to come: an entry is about what has happened", act.Happened.Format("2006-01-02 15:04"))
+	if err := r.past(act.Happened); err != nil {
+		return logbook.Draft{}, err
 	}
 	b, err := logbook.MakeBody(body)
 	d := logbook.Draft{Kind: kind, Bench: r.bench, Who: strings.TrimSpace(act.Who), Happened: r.at(act.Happened), Tags: tags, Body: b}
@@ -108,6 +116,14 @@ func (r *Recording) draft(shop *Shop, act Act, kind string, body any, tags ...st
 		d.Rulebook = shop.Rulebook.Digest
 	}
 	return d, err
+}
+
+// past refuses a time that is still to come.
+func (r *Recording) past(at time.Time) error {
+	if now := r.now(); at.After(now) {
+		return Usage("%s is still to come: an entry is about what has happened", at.Format("2006-01-02 15:04"))
+	}
+	return nil
 }
 
 // needWho refuses an entry that must name a person.
@@ -233,7 +249,7 @@ func (c *Cell) lookedAt(shop *Shop, given []Given, foundAs string, at time.Time)
 	k := shop.Case()
 	k.Reading = lookedAgain(&full, &own, hoursBetween(last, at))
 	k.Reading[triage.Tag] = triage.Value{State: triage.Known, Text: c.Tag}
-	c.bind(shop, &k, saysQuiet(&own))
+	c.bind(shop, &k, &own)
 
 	h, _ := triage.HandlingByName(c.State.Handling)
 	cond, _ := triage.ConditionByName(c.State.Condition)
@@ -253,13 +269,14 @@ func (c *Cell) lookedAt(shop *Shop, given []Given, foundAs string, at time.Time)
 }
 
 // ruleLook is the time in minutes after which a rule that fired wants another
-// look, 0 for none.
+// look within the hour, as for warmth; 0 for none. A longer one is left to the
+// schedule: a recheck would else always bring the next.
 func ruleLook(v *triage.Verdict) int64 {
-	least := 0
+	least := 60
 	for i := range v.HandlingFindings {
-		if f := &v.HandlingFindings[i]; f.State == triage.Fired && f.Rule != nil && f.Rule.LookAgainMin > 0 && (least == 0 || f.Rule.LookAgainMin < least) {
-			least = f.Rule.LookAgainMin
+		if f := &v.HandlingFindings[i]; f.State == triage.Fired && f.Rule != nil && f.Rule.LookAgainMin > 0 {
+			least = min(least, f.Rule.LookAgainMin)
 		}
 	}
-	return int64(least)
+	return int64(least % 60)
 }

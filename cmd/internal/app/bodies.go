@@ -62,6 +62,11 @@ type correctionBody struct {
 	Reason string    `json:"reason"`
 	Note   string    `json:"note,omitempty"`
 	Was    [2]string `json:"was"`
+
+	// What the corrected readings come to, and the rules that fire on them.
+	Handling  string   `json:"handling"`
+	Condition string   `json:"condition"`
+	Findings  []string `json:"findings"`
 }
 
 type retractionBody struct {

@@ -240,10 +240,19 @@ func (c *Cell) take(e *logbook.Entry) error {
 		c.moved(&b)
 	case "correction":
 		var b correctionBody
-		if err := e.Body.Decode(&b); err != nil || !counts {
+		if err := e.Body.Decode(&b); err != nil {
 			return err
 		}
-		return c.correct(&b)
+		if b.Condition != "" { // blank while it is being made
+			condition, ok := triage.ConditionByName(b.Condition)
+			if !ok {
+				return fmt.Errorf("the condition %q is not one that this program knows", b.Condition)
+			}
+			c.found = append(c.found, found{e.Number, assessmentBody{Handling: b.Handling, Findings: b.Findings}, condition})
+		}
+		if counts {
+			return c.correct(&b)
+		}
 	}
 	return nil
 }

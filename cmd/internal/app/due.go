@@ -155,8 +155,11 @@ func (d *dues) unsecured() error {
 		if h.Looked.After(since) {
 			since = local(h.Looked, d.now)
 		}
-		d.put(by.NextTime(since), true, by, exports.DueRow{What: "made-safe", Tag: h.Tag, Text: "not recorded as made safe: " + exports.HandlingText(h.Handling),
-			Where: where(h), Do: "pouchward secure " + h.Tag + " --terminals --bag --fill"})
+		do := "pouchward secure " + h.Tag + " --terminals --bag"
+		if class, _ := triage.HandlingByName(h.Handling); class >= triage.Isolate {
+			do += " --fill"
+		}
+		d.put(by.NextTime(since), true, by, exports.DueRow{What: "made-safe", Tag: h.Tag, Text: "not recorded as made safe: " + exports.HandlingText(h.Handling), Where: where(h), Do: do})
 		return nil
 	})
 }
@@ -211,10 +214,10 @@ func (d *dues) clock(c *logbook.Clock, cells int64) {
 			next = &a
 		}
 	}
-	x := exports.DueRow{What: "accumulation", Text: fmt.Sprintf("%d cells at %s, the oldest %s since %s (%s)", cells, placeText(c.Place), triage.SpacedTag(c.Tag), c.Start, startText(c.StartBy)),
+	x := exports.DueRow{What: "accumulation", Text: fmt.Sprintf("%s at %s, the oldest %s since %s (%s)", exports.Count(cells, "cell"), placeText(c.Place), triage.SpacedTag(c.Tag), c.Start, startText(c.StartBy)),
 		Do: "ship it, or show why it is kept longer: it must only be to gather a quantity"}
 	if c.Container != "" {
-		x.Tag, x.Text, x.Where = c.Container, fmt.Sprintf("%d cells, the oldest %s since %s (%s)", cells, triage.SpacedTag(c.Tag), c.Start, startText(c.StartBy)), "at "+placeText(c.Place)
+		x.Tag, x.Text, x.Where = c.Container, fmt.Sprintf("%s, the oldest %s since %s (%s)", exports.Count(cells, "cell"), triage.SpacedTag(c.Tag), c.Start, startText(c.StartBy)), "at "+placeText(c.Place)
 		if c.Container == c.Tag {
 			x.Text = fmt.Sprintf("accumulation began %s (%s)", c.Start, startText(c.StartBy))
 		}

@@ -55,9 +55,9 @@ func (d *dues) rounds() error {
 	}
 	for _, place := range places {
 		for _, by := range d.shop.Rulebook.Intervals("inspection") {
-			x := exports.DueRow{What: "inspection", Subject: place, Text: fmt.Sprintf("round of %s, %d cells", placeText(place), cells[place]), Do: fmt.Sprintf("pouchward inspect %q --found ...", place)}
+			x := exports.DueRow{What: "inspection", Subject: place, Text: fmt.Sprintf("round of %s, %s", placeText(place), exports.Count(cells[place], "cell")), Do: fmt.Sprintf("pouchward inspect %q --found ...", place)}
 			if place == "" {
-				x.Text, x.Do = fmt.Sprintf("%d cells stand at no place that was said", cells[place]), "pouchward stock, then pouchward move TAG --to PLACE"
+				x.Text, x.Do = exports.Count(cells[place], "cell")+" at no place that was said", "pouchward stock, then pouchward move TAG --to PLACE"
 				d.putDay(d.day, by, x)
 				continue
 			}
@@ -259,13 +259,13 @@ func (d *dues) changes() error {
 	}
 	type key struct {
 		on     triage.Date
-		title  string
+		id     string // of the instrument
 		begins bool
 	}
 	count, names := map[key]int{}, map[key][]string{}
 	var keys []key
 	for _, c := range tables.Changes(d.day, ahead) {
-		k := key{c.On, c.Instrument.Title, c.Begins}
+		k := key{c.On, c.Instrument.ID, c.Begins}
 		if count[k]++; count[k] == 1 {
 			keys = append(keys, k)
 		}
@@ -274,16 +274,16 @@ func (d *dues) changes() error {
 		}
 	}
 	for _, k := range keys {
-		verb := "ends"
+		verb := "end"
 		if k.begins {
-			verb = "begins"
+			verb = "begin"
 		}
-		text := fmt.Sprintf("%s: %d rules, such as %q", verb, count[k], names[k][0])
+		text := fmt.Sprintf("rules %s: %d texts %s", k.id, count[k], verb)
 		if count[k] == 1 {
-			text = fmt.Sprintf("%s: %q", verb, names[k][0])
+			text = fmt.Sprintf("rules %s: %ss %q", k.id, verb, names[k][0])
 		}
 		d.last = max(d.last, k.on)
-		d.putDay(k.on, by[0], exports.DueRow{What: "rulebook", Text: text + " (" + k.title + ")", Do: "pouchward rules compare --help"})
+		d.putDay(k.on, by[0], exports.DueRow{What: "rulebook", Text: text, Do: "pouchward rules compare"})
 	}
 	return nil
 }

@@ -13,6 +13,9 @@ import (
 
 // A Recording writes assessments to a log.
 type Recording struct {
+	// Happened is when the assessments that are recorded were made; zero is now.
+	Happened time.Time
+
 	log   *logbook.Log
 	bench string
 	now   func() time.Time
@@ -24,7 +27,7 @@ func OpenRecording(p LogPlace, bench string) (*Recording, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Recording{l, bench, p.Now}, nil
+	return &Recording{log: l, bench: bench, now: p.Now}, nil
 }
 
 // Close closes the log.
@@ -58,7 +61,7 @@ func cellTag(s string) (string, error) {
 // Judge judges the given values over what the log knows of the tag. A tag that
 // does not hold, or a log that cannot be read, still gets a verdict, of the
 // readings alone; the error says that it is not to be recorded.
-func (r *Recording) Judge(shop *Shop, given []Given, happened time.Time) (*Assessment, error) {
+func (r *Recording) Judge(shop *Shop, given []Given) (*Assessment, error) {
 	for i := range given {
 		if given[i].Field != triage.Tag || strings.TrimSpace(given[i].Text) == "" {
 			continue
@@ -72,10 +75,10 @@ func (r *Recording) Judge(shop *Shop, given []Given, happened time.Time) (*Asses
 			return Assess(shop, given), fmt.Errorf("not recorded: %w", err)
 		}
 		given[i].Text = cell.Tag
-		return assess(shop, given, cell, r.at(happened)), nil
+		return assess(shop, given, cell, r.at(r.Happened)), nil
 	}
 	a := Assess(shop, given)
-	a.at = r.at(happened)
+	a.at = r.at(r.Happened)
 	return a, nil
 }
 
@@ -90,7 +93,7 @@ func (r *Recording) at(happened time.Time) time.Time {
 // Record writes an assessment as one entry and issues a tag when it has none,
 // which then stands in the verdict.
 func (r *Recording) Record(a *Assessment) (receipt logbook.Receipt, err error) {
-	err = r.log.Write(func(tx *logbook.Tx) error {
+	err = r.log.Write(func(tx *logbook.Tx) (err error) {
 		receipt, err = r.recordIn(tx, a)
 		return err
 	})
@@ -101,6 +104,9 @@ func (r *Recording) Record(a *Assessment) (receipt logbook.Receipt, err error) {
 }
 
 func (r *Recording) recordIn(tx *logbook.Tx, a *Assessment) (receipt logbook.Receipt, err error) {
+	if err := r.past(r.Happened); err != nil {
+		return receipt, err
+	}
 	cell, tag, issued := &Cell{}, a.Verdict.Tag, false
 	if tag == "" {
 		if tag, err = tx.IssueTag(triage.CellTag); err != nil {

@@ -64,7 +64,7 @@ func TestALaterLookIsNeverBetter(t *testing.T) {
 		"rated_mah=it+smokes",
 	} {
 		rec := newRecording(t)
-		a, err := rec.Judge(shop, typed(t, first), time.Time{})
+		a, err := rec.Judge(shop, typed(t, first))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -76,7 +76,7 @@ func TestALaterLookIsNeverBetter(t *testing.T) {
 		}
 		// Twice: the second look hands the class on.
 		for range 2 {
-			b, err := rec.Judge(shop, typed(t, "tag="+a.Verdict.Tag+" "+cleanLook), time.Time{})
+			b, err := rec.Judge(shop, typed(t, "tag="+a.Verdict.Tag+" "+cleanLook))
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -104,7 +104,7 @@ func TestALaterLookIsNeverBetter(t *testing.T) {
 func TestAnEmergencyStaysUntilQuiet(t *testing.T) {
 	shop := &Shop{Rulebook: rulebook(t)}
 	rec := newRecording(t)
-	a, err := rec.Judge(shop, typed(t, "signs=none cell_c=65 ambient_c=21"), time.Time{})
+	a, err := rec.Judge(shop, typed(t, "signs=none cell_c=65 ambient_c=21"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -112,7 +112,7 @@ func TestAnEmergencyStaysUntilQuiet(t *testing.T) {
 		t.Fatal(err)
 	}
 	for hours, want := range map[string]triage.Handling{"23.9": triage.Emergency, "24": triage.Isolate} {
-		b, err := rec.Judge(shop, typed(t, "tag="+a.Verdict.Tag+" "+cleanLook+" quiet_h="+hours), time.Time{})
+		b, err := rec.Judge(shop, typed(t, "tag="+a.Verdict.Tag+" "+cleanLook+" quiet_h="+hours))
 		if err != nil || b.Verdict.Handling != want {
 			t.Errorf("quiet for %s h: %s, want %s (%v)", hours, b.Verdict.Handling, want, err)
 		}
@@ -124,7 +124,7 @@ func TestAnEmergencyStaysUntilQuiet(t *testing.T) {
 func TestJudgedAgainWhenAnotherRecorded(t *testing.T) {
 	shop := &Shop{Rulebook: rulebook(t)}
 	rec := newRecording(t)
-	first, err := rec.Judge(shop, typed(t, "signs=none"), time.Time{})
+	first, err := rec.Judge(shop, typed(t, "signs=none"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -132,11 +132,11 @@ func TestJudgedAgainWhenAnotherRecorded(t *testing.T) {
 		t.Fatal(err)
 	}
 	tag := "tag=" + first.Verdict.Tag + " "
-	clean, err := rec.Judge(shop, typed(t, tag+cleanLook), time.Time{})
+	clean, err := rec.Judge(shop, typed(t, tag+cleanLook))
 	if err != nil || clean.Verdict.Handling != triage.Sound {
 		t.Fatalf("%s, %v", clean.Verdict.Handling, err)
 	}
-	swollen, err := rec.Judge(shop, typed(t, tag+"signs=swollen"), time.Time{})
+	swollen, err := rec.Judge(shop, typed(t, tag+"signs=swollen"))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -38,8 +38,11 @@ type rowRecord struct {
 // sortRecorded sorts and records; the entries become durable together, after
 // the last row was judged.
 func sortRecorded(opt SortOptions) (sum Summary, err error) {
+	if err := opt.Record.past(opt.Record.Happened); err != nil {
+		return sum, err
+	}
 	err = opt.Record.log.Write(func(tx *logbook.Tx) error {
-		rec := &sheetRecord{r: opt.Record, tx: tx, at: opt.Record.now(), seen: make([]uint64, triage.TagKeys()/64+1)}
+		rec := &sheetRecord{r: opt.Record, tx: tx, at: opt.Record.at(opt.Record.Happened), seen: make([]uint64, triage.TagKeys()/64+1)}
 		opt.record = rec
 		if sum, err = sortSheets(opt); err != nil {
 			return err
@@ -137,7 +140,7 @@ func (s *sheetRecord) draft(b *batch, i int, reading *triage.Reading, row *expor
 	from := len(r.bodies)
 	r.bodies = x.append(r.bodies)
 	body, err := logbook.ParseBody(r.bodies[from:len(r.bodies):len(r.bodies)])
-	d := logbook.Draft{Kind: "assessment", Bench: s.r.bench, Who: reading[triage.Who].Text,
+	d := logbook.Draft{Kind: "assessment", Bench: s.r.bench, Who: reading[triage.Who].Text, Happened: s.r.Happened,
 		Tags: []string{cell.Tag}, Rulebook: shop.Rulebook.Digest, Body: body}
 	if err == nil {
 		d.Now, err = cell.afterRow(shop, row.Verdict, &d, s.at, x.issued)

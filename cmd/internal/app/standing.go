@@ -23,31 +23,38 @@ func (c *Cell) apply(shop *Shop, k *triage.Case, at time.Time) {
 		merged, _, last := c.readings(before)
 		k.Earlier, k.HoursBetween = &merged, hoursBetween(last, at)
 	}
-	c.bind(shop, k, saysQuiet(&k.Reading))
+	own := k.Reading
+	c.bind(shop, k, &own)
 }
 
-// bind adds the determinations and the holds to a case; quiet says that the look
-// at hand found the cell quiet long enough.
-func (c *Cell) bind(shop *Shop, k *triage.Case, quiet bool) {
-	for _, h := range c.standing(shop, quiet) {
+// bind adds the determinations and the holds to a case; own is what the look at
+// hand read, nil where there is none.
+func (c *Cell) bind(shop *Shop, k *triage.Case, own *triage.Reading) {
+	for _, h := range c.standing(shop, own != nil && saysQuiet(own)) {
 		by := fmt.Sprintf("entry %d of the log", h.entry)
 		k.Raises = append(k.Raises, triage.Raise{Handling: h.handling, Condition: h.condition, By: by})
 	}
-	k.Determinations = append(k.Determinations, c.determinations(shop)...)
+	k.Determinations = append(k.Determinations, c.determinations(shop, own)...)
 }
 
 // determinations returns those that stand. One speaks of what was seen until
-// then: a sign that a later look reports again needs another.
-func (c *Cell) determinations(shop *Shop) (list []triage.Determination) {
+// then: a sign that a later look, or the one at hand, reports again needs another.
+func (c *Cell) determinations(shop *Shop, own *triage.Reading) (list []triage.Determination) {
 	for _, d := range c.decided(shop) {
 		x := d.determination()
+		since := func(r *triage.Reading) {
+			again := firedAlone(shop, r)
+			x.SetsAside = slices.DeleteFunc(x.SetsAside, func(a triage.Aside) bool {
+				return a.Seen.State != triage.Known && slices.Contains(again, a.Rule)
+			})
+		}
 		for i := range c.looks {
 			if l := &c.looks[i]; l.entry.Number > d.entry.Number {
-				again := firedAlone(shop, &l.reading)
-				x.SetsAside = slices.DeleteFunc(x.SetsAside, func(a triage.Aside) bool {
-					return a.Seen.State != triage.Known && slices.Contains(again, a.Rule)
-				})
+				since(&l.reading)
 			}
+		}
+		if own != nil {
+			since(own)
 		}
 		list = append(list, x)
 	}
@@ -60,10 +67,15 @@ func firedAlone(shop *Shop, r *triage.Reading) (ids []string) {
 	k.Reading = *r
 	var v triage.Verdict
 	shop.Rulebook.Judge(&k, &v)
+	return fired(&v)
+}
+
+// fired lists the rules that fired for the hands or the condition.
+func fired(v *triage.Verdict) (ids []string) {
 	for _, list := range [][]triage.Finding{v.HandlingFindings, v.ConditionFindings} {
 		for i := range list {
-			if list[i].Rule != nil && list[i].State == triage.Fired {
-				ids = append(ids, list[i].Rule.ID)
+			if f := &list[i]; f.Rule != nil && f.State == triage.Fired && !slices.Contains(ids, f.Rule.ID) {
+				ids = append(ids, f.Rule.ID)
 			}
 		}
 	}
@@ -77,7 +89,7 @@ func (c *Cell) judge(shop *Shop) *triage.Verdict {
 		_, k.Reading, _ = c.readings(n)
 	}
 	k.Reading[triage.Tag] = triage.Value{State: triage.Known, Text: c.Tag}
-	c.bind(shop, &k, false)
+	c.bind(shop, &k, nil)
 	v := new(triage.Verdict)
 	shop.Rulebook.Judge(&k, v)
 	if f := c.lastFloor(); f.Handling > v.Handling || f.Condition > v.Condition {

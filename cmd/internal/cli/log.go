@@ -171,7 +171,7 @@ func newLogHistory(e *env) *cobra.Command {
 	var asJSON bool
 	cmd := &cobra.Command{
 		Use:   "history TAG",
-		Short: "Show every entry that names a tag; a smudged symbol is written ?",
+		Short: "Show every entry about a tag and what holds now; a smudged symbol is written ?",
 		Args:  exactlyOne("one tag"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			p, err := e.place()
@@ -183,15 +183,18 @@ func newLogHistory(e *env) *cobra.Command {
 				return err
 			}
 			return app.ReadLog(p, func(l *logbook.Log) error {
-				list, err := l.History(tag)
+				h, err := app.History(l, tag)
 				if err != nil {
 					return err
 				}
-				if len(list) == 0 {
+				if len(h.Entries) == 0 {
 					return fmt.Errorf("no entry of %s names tag %s", p.Path, triage.SpacedTag(tag))
 				}
-				for _, entry := range list {
-					if err := showLine(cmd.OutOrStdout(), entry, asJSON); err != nil {
+				if !asJSON {
+					return exports.LogHistory(cmd.OutOrStdout(), h)
+				}
+				for _, entry := range h.Entries {
+					if err := showLine(cmd.OutOrStdout(), entry, true); err != nil {
 						return err
 					}
 				}

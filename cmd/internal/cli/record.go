@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"time"
 
 	"github.com/spf13/cobra"
 
@@ -15,18 +14,23 @@ import (
 
 // recordFlags are the flags of the commands that can record.
 type recordFlags struct {
-	record bool
-	bench  string
+	record   bool
+	bench    string
+	happened string
 }
 
 func (f *recordFlags) add(cmd *cobra.Command) {
 	cmd.Flags().BoolVar(&f.record, "record", false, "write it to the log (--log) and issue a tag where none is given")
 	cmd.Flags().StringVar(&f.bench, "bench", "", "`name` of the bench, for the log (default $POUCHWARD_BENCH)")
+	cmd.Flags().StringVar(&f.happened, "happened", "", "with --record: `when` it was, if not now: \"2026-11-24 17:40\"")
 }
 
 // open opens the log to record in, nil when nothing is recorded.
 func (f *recordFlags) open(e *env) (*app.Recording, error) {
 	if !f.record {
+		if f.happened != "" {
+			return nil, app.Usage("--happened is for the log: add --record")
+		}
 		return nil, nil
 	}
 	bench := f.bench
@@ -37,7 +41,15 @@ func (f *recordFlags) open(e *env) (*app.Recording, error) {
 	if err != nil {
 		return nil, err
 	}
-	return app.OpenRecording(p, bench)
+	at, err := app.ParseHappened(f.happened, p.Now())
+	if err != nil {
+		return nil, err
+	}
+	rec, err := app.OpenRecording(p, bench)
+	if err == nil {
+		rec.Happened = at
+	}
+	return rec, err
 }
 
 // assess judges, records and shows. The card is shown whatever becomes of the
@@ -52,7 +64,7 @@ func (f *recordFlags) assess(e *env, errOut io.Writer, shop *app.Shop, given []a
 	rec, err := f.open(e)
 	if err == nil {
 		defer rec.Close()
-		a, err = rec.Judge(shop, given, time.Time{})
+		a, err = rec.Judge(shop, given)
 	} else {
 		err = fmt.Errorf("not recorded: %w", err)
 	}
