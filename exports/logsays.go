@@ -92,7 +92,7 @@ func says(e *logbook.Entry) (list []string) {
 			put("lot of %d", b.Lot.Count)
 		}
 	default:
-		some(b.Handling, b.Condition, b.Subject)
+		some(b.Handling, b.Condition, b.Subject, gist(e))
 		if b.Entry > 0 {
 			put("of entry %d", b.Entry)
 		}

@@ -215,6 +215,29 @@ func (l *Log) Contents(container string, fn func(*Held) error) error {
 	return l.stockError(readHere(l.db, "WHERE held_in = ?", fn, triage.TagKey(container)))
 }
 
+// At calls fn for each tag that stands at a place, by itself or in a container
+// there: cells, lots and the containers themselves.
+func (t *Tx) At(place string, fn func(*Held) error) error {
+	return readHere(t.tx, "WHERE coalesce((SELECT c.place FROM here c WHERE c.key = here.held_in), place) = ?", fn, place)
+}
+
+// Places returns the places at which something stands.
+func (t *Tx) Places() (list []string, err error) {
+	rows, err := t.tx.Query("SELECT DISTINCT place FROM here WHERE place <> '' ORDER BY place")
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var place string
+		if err := rows.Scan(&place); err != nil {
+			return nil, err
+		}
+		list = append(list, place)
+	}
+	return list, rows.Err()
+}
+
 // readLatest calls fn for each subject; a blank topic is every topic.
 func readLatest(q queryer, topic string, fn func(topic, about string, n int64)) error {
 	rows, err := q.Query("SELECT topic, about, n FROM latest WHERE ?1 = '' OR topic = ?1 ORDER BY topic, about", topic)
@@ -235,7 +258,10 @@ func readLatest(q queryer, topic string, fn func(topic, about string, n int64)) 
 
 // Latest returns the last entry about each subject of a topic: inspection,
 // incident, or the subject of a record.
-func (l *Log) Latest(topic string) ([]*Entry, error) { return latestOf(l.db, topic) }
+func (l *Log) Latest(topic string) ([]*Entry, error) {
+	list, err := latestOf(l.db, topic)
+	return list, l.stockError(err)
+}
 
 // Latest returns the last entries about the subjects of a topic before this
 // write.

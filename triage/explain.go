@@ -144,12 +144,24 @@ func (r *Rule) outcome() string {
 // EmergencyLines returns the four lines of the emergency card, what to add, and
 // the source.
 func (rb *Rulebook) EmergencyLines() (word string, do, caution []string, source string) {
+	a := rb.adviceByID("emergency-card")
+	return a.Word, a.Do, a.Caution, a.Source
+}
+
+// IncidentLines returns what is said to those who were there when a cell
+// reacted, and the source.
+func (rb *Rulebook) IncidentLines() (do []string, source string) {
+	a := rb.adviceByID("incident-exposure")
+	return a.Do, a.Source
+}
+
+func (rb *Rulebook) adviceByID(id string) *Advice {
 	for _, a := range rb.advice {
-		if a.ID == "emergency-card" {
-			return a.Word, a.Do, a.Caution, a.Source
+		if a.ID == id {
+			return a
 		}
 	}
-	return "", nil, nil, ""
+	return new(Advice)
 }
 
 // A Source is one instrument with what its rules rest on.

@@ -1,7 +1,6 @@
 package app
 
 import (
-	"bufio"
 	"fmt"
 	"io"
 	"strconv"
@@ -20,14 +19,14 @@ var asking = []triage.FieldID{triage.Tag, triage.Signs, triage.Kind, triage.Fit,
 // It stops when no further reading could change what the hands do, and at the
 // end of the input.
 func Ask(shop *Shop, in io.Reader, out io.Writer) ([]Given, error) {
-	lines := bufio.NewScanner(in)
+	a := newAsker(in, out)
 	var given []Given
 	fmt.Fprintln(out, "Blank: not measured yet.  ?: not known.  us unsafe, nr not reachable, ur unreadable.")
 	for _, f := range asking {
 		if !worthAsking(shop, given, f) {
 			continue
 		}
-		answer, err := askOne(lines, out, f)
+		answer, err := askOne(a, f)
 		if err != nil {
 			return given, err
 		}
@@ -39,7 +38,7 @@ func Ask(shop *Shop, in io.Reader, out io.Writer) ([]Given, error) {
 		}
 	}
 	fmt.Fprintln(out)
-	return given, lines.Err()
+	return given, nil
 }
 
 // worthAsking reports whether the question may still be put: none while the
@@ -60,54 +59,51 @@ func worthAsking(shop *Shop, given []Given, f triage.FieldID) bool {
 }
 
 // askOne asks until the answer is accepted; nil is the end of the input.
-func askOne(lines *bufio.Scanner, out io.Writer, f triage.FieldID) (*string, error) {
-	d := &triage.Fields[f]
-	for {
-		prompt(out, f)
-		if !lines.Scan() {
-			return nil, lines.Err()
-		}
-		text := strings.TrimSpace(lines.Text())
+func askOne(a *asker, f triage.FieldID) (*string, error) {
+	var answer string
+	ok, err := a.ask(prompt(f), func(text string) (complaint string) {
 		if f == triage.Signs {
 			if text == "" {
-				fmt.Fprintln(out, "  No default for a sign: type none if you looked and saw none, ? if you did not look.")
-				continue
+				return "No default for a sign: type none if you looked and saw none, ? if you did not look."
 			}
 			text = signNumbers(text)
 		}
 		var r triage.Reading
 		if err := r.Set(f, text); err != nil {
-			fmt.Fprintf(out, "  %v\n", err)
-			continue
+			return err.Error()
 		}
-		if d.Name == "recalled" && text == "" {
-			fmt.Fprintln(out, "  Not looked up yet: the cell is held until it is.")
+		if triage.Fields[f].Name == "recalled" && text == "" {
+			fmt.Fprintln(a.out, "  Not looked up yet: the cell is held until it is.")
 		}
-		return &text, nil
+		answer = text
+		return ""
+	})
+	if !ok {
+		return nil, err
 	}
+	return &answer, nil
 }
 
-func prompt(out io.Writer, f triage.FieldID) {
+func prompt(f triage.FieldID) string {
 	d := &triage.Fields[f]
 	if f == triage.Signs {
-		fmt.Fprintln(out, "Look, listen, smell. Which of these? Numbers or names, or none:")
+		var b strings.Builder
+		fmt.Fprintln(&b, "Look, listen, smell. Which of these? Numbers or names, or none:")
 		for i := triage.Swollen; i <= triage.Misused; i++ {
-			fmt.Fprintf(out, "  %2d %-28s", int(i-triage.Swollen)+1, triage.Fields[i].Label)
+			fmt.Fprintf(&b, "  %2d %-28s", int(i-triage.Swollen)+1, triage.Fields[i].Label)
 			if (i-triage.Swollen)%2 == 1 {
-				fmt.Fprintln(out)
+				fmt.Fprintln(&b)
 			}
 		}
-		fmt.Fprint(out, "signs: ")
-		return
+		return b.String() + "signs"
 	}
-	unit := ""
 	switch {
 	case d.Unit != "":
-		unit = " (" + d.Unit + ")"
+		return d.Label + " (" + d.Unit + ")"
 	case d.Words != nil:
-		unit = " (" + strings.Join(d.Words, ", ") + ")"
+		return d.Label + " (" + strings.Join(d.Words, ", ") + ")"
 	}
-	fmt.Fprintf(out, "%s%s: ", d.Label, unit)
+	return d.Label
 }
 
 // signNumbers turns the numbers of the sign list into names.

@@ -127,6 +127,11 @@ func (r *Recording) Lot(shop *Shop, act Act, x Container) (*Outcome, error) {
 			return nil
 		}
 		o.Is.Handling, o.Is.Condition = triage.Hold.String(), triage.Undetermined.String()
+		if h, _ := triage.HandlingByName(was.Handling); was.Count > 0 && h > triage.Hold {
+			// An incident put it up; counting anew shows no cell quiet. It ends with the
+			// last cell that is taken out and assessed.
+			o.Is.Handling, o.Is.Condition = was.Handling, was.Condition
+		}
 		o.Is.Size, o.Is.Waste = triage.SizeUnknown.String(), triage.WasteUnknown.String()
 		o.Is.Looked = at
 		if was.Count == 0 || was.Since.IsZero() {

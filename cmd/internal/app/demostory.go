@@ -104,7 +104,7 @@ func (y *demoYear) wrongTag() {
 		own := y.strip()
 		given := append(other.reading(y.now), Given{triage.Tag, right.tag})
 		rec := y.sit(other.bench)
-		a, err := rec.Judge(y.day(), given, time.Time{})
+		a, err := rec.Judge(y.day(), given)
 		if y.fail(err); y.err != nil {
 			return
 		}

@@ -99,11 +99,13 @@ func (y *demoYear) assess(c *demoCell, given []Given, happened time.Time) int64 
 		given = append(slices.Clone(given), Given{triage.Tag, c.tag})
 	}
 	rec := y.sit(c.bench)
-	a, err := rec.Judge(y.day(), given, happened)
+	rec.Happened = happened
+	a, err := rec.Judge(y.day(), given)
 	if y.fail(err); y.err != nil {
 		return 0
 	}
 	r, err := rec.Record(a)
+	rec.Happened = time.Time{}
 	if y.fail(err); y.err != nil {
 		return 0
 	}
