@@ -130,22 +130,7 @@ func demoInto(dir string, on triage.Date) (*Demoed, error) {
 		return nil, err
 	}
 	place := LogPlace{Path: filepath.Join(dir, demoLogName), Site: demoSite, Options: logbook.Options{Now: func() time.Time { return y.now }, Zone: demoZone}}
-	if err := y.live(place); err != nil {
-		return nil, err
-	}
-	made := &Demoed{On: on, Cells: len(y.cells)}
-	cp, _, err := SignLog(place)
-	if err != nil {
-		return nil, err
-	}
-	made.Entries, made.Paper = cp.Size, cp.Paper()
-	err = ReadLog(place, func(l *logbook.Log) error {
-		r, err := Stock(l, on, "")
-		if err == nil {
-			made.Stock = r.Total.Cells
-		}
-		return err
-	})
+	made, cp, err := y.live(place)
 	if err != nil {
 		return nil, err
 	}
@@ -187,30 +172,50 @@ func newDemoYear(on triage.Date) (*demoYear, error) {
 	return y, nil
 }
 
-// live lets the year pass.
-func (y *demoYear) live(place LogPlace) (err error) {
+// live lets the year pass, and signs the log on its last evening.
+func (y *demoYear) live(place LogPlace) (*Demoed, *logbook.Checkpoint, error) {
 	if y.day(); y.err != nil {
-		return y.err
+		return nil, nil, y.err
 	}
-	l, _, err := logbook.CreateKnown(place.Path, place.Site, demoKey(), place.Options)
+	l, key, err := logbook.CreateKnown(place.Path, place.Site, demoKey(), place.Options)
 	if err != nil {
-		return err
+		return nil, nil, err
 	}
 	if err := l.Close(); err != nil {
-		return err
+		return nil, nil, err
 	}
 	var printed Made
 	if err := reserve(place, 24, &printed, func() error { return nil }); err != nil {
-		return err
+		return nil, nil, err
 	}
 	y.block = printed.Block
 	if y.rec, err = OpenRecording(place, ""); err != nil {
-		return err
+		return nil, nil, err
 	}
 	y.plan()
 	y.run()
-	y.now = y.moment(y.today, 0).Add(-time.Hour) // the checkpoint is of the last evening
-	return errors.Join(y.err, y.rec.Close())
+	made, cp, err := y.evening(key)
+	return made, cp, errors.Join(y.err, err, y.rec.Close())
+}
+
+// evening sums up the year while its log is still open for writing: whoever only
+// reads a log leaves SQLite's files beside it.
+func (y *demoYear) evening(key logbook.Key) (*Demoed, *logbook.Checkpoint, error) {
+	y.now = y.moment(y.today, 0).Add(-time.Hour)
+	l := y.rec.log
+	size, err := l.Size()
+	if err != nil {
+		return nil, nil, err
+	}
+	cp, err := l.Checkpoint(size, key)
+	if err != nil {
+		return nil, nil, err
+	}
+	r, err := Stock(l, y.today, "")
+	if err != nil {
+		return nil, nil, err
+	}
+	return &Demoed{On: y.today, Cells: len(y.cells), Entries: size, Stock: r.Total.Cells, Paper: cp.Paper()}, cp, nil
 }
 
 // plan fills the agenda: what comes in, what is out of the ordinary, and what
@@ -239,21 +244,19 @@ func (y *demoYear) plan() {
 		y.at(y.moment(day, demoOpens+35+y.rng.IntN(demoCloses-demoOpens-105)), func() { y.arrive(y.newCell(fate)) })
 	}
 	y.tellStories()
+	y.planRecords()
 	for _, before := range []int{330, 240, 150, 60} {
 		y.at(y.moment(y.openBy(before), 15*60+5), y.handOver)
 	}
 }
 
-// examples returns the tags of a cell with a long history and of an isolated
+// examples returns the tags of a cell that two people lowered and of an isolated
 // one that is in the shop.
 func (y *demoYear) examples() (some, isolated string) {
+	if y.lowered != nil {
+		some = y.lowered.tag
+	}
 	for _, c := range y.cells {
-		if c.tag == "" {
-			continue
-		}
-		if c.gone && c.fate == swollen && some == "" {
-			some = c.tag
-		}
 		if !c.gone && c.class == triage.Isolate && isolated == "" {
 			isolated = c.tag
 		}

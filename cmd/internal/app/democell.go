@@ -49,7 +49,9 @@ type demoCell struct {
 	mv         int    // of one cell
 	thick      int
 	pulled     triage.Date
-	loose      bool // of the drawer: known by its look alone
+	since      time.Time // in its class
+	reacted    time.Time // zero: never
+	loose      bool      // of the drawer: known by its look alone
 	gone       bool
 	kept       string // why no hand-over takes it
 	look       int    // counts its watches: a later one ends the earlier
@@ -171,7 +173,13 @@ func (c *demoCell) room(at time.Time) int { return roomTemperature[at.Month()-1]
 // temperatures are the readings of a look without touching.
 func (c *demoCell) temperatures(at time.Time) []Given {
 	room := c.room(at)
-	return []Given{{triage.CellC, decimal(room+c.rng.IntN(5), 1)}, {triage.AmbientC, decimal(room, 1)}}
+	warmer := c.rng.IntN(5)
+	if c.reacted.IsZero() {
+		return []Given{{triage.CellC, decimal(room+warmer, 1)}, {triage.AmbientC, decimal(room, 1)}}
+	}
+	hours := int(at.Sub(c.reacted) / time.Hour)
+	warmer = max(warmer, 24-9*hours) // it cools
+	return []Given{{triage.CellC, decimal(room+warmer, 1)}, {triage.AmbientC, decimal(room, 1)}, {triage.QuietH, fmt.Sprint(hours)}}
 }
 
 // row spells a reading as a row of a sheet with these fields.

@@ -65,7 +65,9 @@ func (y *demoYear) handOver() {
 		}
 		y.move(who, time.Time{}, Move{Tags: []string{box}, Out: "handed-over", Because: fmt.Sprintf("recycler's van, receipt HR-%d%d (invented)", 40+y.sent, i+1)}, cells...)
 		delete(y.bins, what)
+		y.pass(4 * time.Minute)
 		y.bin(cells[0]) // an empty one in its place
+		y.pass(3 * time.Minute)
 	}
 	damaged := y.here(func(c *demoCell) bool {
 		return c.where != "" && (c.class == triage.Isolate || c.class == triage.Hold)
@@ -85,10 +87,9 @@ func (y *demoYear) here(fits func(*demoCell) bool) (list []*demoCell) {
 
 // A demoLot is the drawer of loose cells that nobody had looked at.
 type demoLot struct {
-	tag          string
-	left, grams  int
-	found        triage.Date
-	lowest, most int
+	tag         string
+	left, grams int
+	found       triage.Date
 }
 
 // findLot records the drawer as count and mass.
@@ -171,8 +172,7 @@ func (y *demoYear) sorted(sheet []*demoCell, out *bytes.Buffer) error {
 	for i, c := range sheet {
 		c.tag = rows[i+1][column["tag"]]
 		c.class, _ = triage.HandlingByName(rows[i+1][column["handling"]])
-		c.look++
-		y.watch(c)
+		y.watch(c, y.now)
 		y.in(5+2*i, func() {
 			y.secure(c, time.Time{})
 			y.in(1, func() { y.put(c, time.Time{}) })

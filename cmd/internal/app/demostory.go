@@ -63,6 +63,7 @@ func (y *demoYear) notADent(reason, until string) {
 		c.kept = "looked at again when the determination lapses"
 	}
 	y.arrive(c)
+	y.lowered = c
 	y.at(y.moment(y.nextOpen(triage.DateOf(y.now)+1), 10*60+25), func() {
 		o, err := y.sit("").Determine(y.day(), Act{Who: "MK"}, c.tag, Ruling{Lower: []string{"dented"}, Criteria: "c", Reason: reason, Second: "LS", Until: until})
 		y.took(c, o, err)
@@ -78,13 +79,14 @@ func (y *demoYear) raisedByHand() {
 	c.thick, c.mv = c.part.thick+2, c.part.millivolts(37)
 	y.arrive(c)
 	today := triage.DateOf(y.now)
-	raised, lowered := y.nextOpen(today+1), y.nextOpen(today+3)
+	raised := y.nextOpen(today + 1)
+	lowered := y.nextOpen(raised + 2)
 	y.at(y.moment(raised, 12*60+40), func() {
 		o, err := y.sit("").Raise(y.day(), Act{Who: "TO"}, c.tag, triage.Isolate, triage.Undamaged, "looks fuller than yesterday in this light")
 		y.took(c, o, err)
 		y.store(c)
 	})
-	y.at(y.moment(lowered+1, 9*60+50), func() {
+	y.at(y.moment(lowered, 9*60+50), func() {
 		y.found(c, "same", append(c.temperatures(y.now), Given{triage.ThicknessMm, decimal(c.thick, 2)}))
 		y.in(4, func() {
 			o, err := y.sit("").Determine(y.day(), Act{Who: "MK"}, c.tag, Ruling{Lower: []string{"raise"}, Criteria: "c", Reason: "measured twice over three days: no thicker, flat on the plate", Second: "TO"})
@@ -279,25 +281,34 @@ func (y *demoYear) pierced() {
 		}
 		given = append(given, g)
 	}
+	c.reacted = y.now
 	y.assess(c, append(given, Given{triage.Note, "blade slipped while prying"}), time.Time{})
-	began := y.now
 	y.in(2, func() {
 		y.move(c.who, time.Time{}, Move{To: demoFlags, Because: "pushed out of the door on its tray in the first minute, before it was recorded"}, c)
 	})
+	y.in(31, func() { y.tellOf(c) })
+	look := func() { y.found(c, "same", c.temperatures(y.now)) }
 	for hour := 1; hour <= 3; hour++ {
-		y.in(60*hour, func() { y.quiet(c, began) })
+		y.in(60*hour, look)
 	}
-	next := y.nextOpen(triage.DateOf(y.now) + 1)
-	y.at(y.moment(next, demoOpens+6), func() { y.quiet(c, began) })
-	y.at(y.whenStaffed(began.Add(24*time.Hour+10*time.Minute), 5), func() {
-		y.quiet(c, began)
+	y.at(y.moment(y.nextStaffed(triage.DateOf(y.now)+1), demoOpens+6), look)
+	y.at(y.whenStaffed(c.reacted.Add(24*time.Hour+10*time.Minute), 5), look)
+	y.at(y.moment(y.nextOpen(triage.DateOf(y.now)+2), 11*60), func() {
+		o, err := y.sit("").Determine(y.day(), Act{Who: "MK"}, c.tag, Ruling{Lower: []string{"punctured", "odour", "raise"}, Criteria: "ac", Second: "TO",
+			Reason: "quiet for over a day and as cool as the yard; the foil is open: it goes as damaged, with a breached casing"})
+		y.took(c, o, err)
 		y.store(c)
 	})
 }
 
-// quiet is a look from a distance at a cell that reacted.
-func (y *demoYear) quiet(c *demoCell, began time.Time) {
-	hours := int(y.now.Sub(began) / time.Hour)
-	room := c.room(y.now)
-	y.found(c, "same", []Given{{triage.CellC, decimal(room+max(1, 24-9*hours), 1)}, {triage.AmbientC, decimal(room, 1)}, {triage.QuietH, fmt.Sprint(hours)}})
+// tellOf records the incident when it is over, and asks everybody again on the
+// next day.
+func (y *demoYear) tellOf(c *demoCell) {
+	second := other(c.who)
+	told := y.incident("MK", Incident{Answers: map[string]string{"tags": c.tag, "reacted": "yes", "started": c.reacted.Format(time.RFC3339),
+		"ended": y.now.Add(-10 * time.Minute).Format(time.RFC3339), "seen": "blade through the foil, a sweet smell, warm, no smoke", "there": c.who + " " + second,
+		"room": c.bench, "energy": "18.6 Wh, about half charged", "first_aid": "both out of doors; hands washed", "fire_called": "no", "fire_came": "no",
+		"extinguishing": "none", "waste": "gloves and wipes, bagged with the cell", "cause": "steel blade under a swollen cell", "action": "plastic cards only; the steel blade went into the bin",
+		"near_miss": "no"}, Exposure: []string{c.who + "=none", second + "=headache for an hour"}})
+	y.at(y.moment(y.nextOpen(triage.DateOf(y.now)+1), demoOpens+40), func() { y.followUp("MK", told, c.who+"=none", second+"=none") })
 }

@@ -10,11 +10,13 @@ import (
 // watch plans the looks at a cell that was isolated or is held, as the intervals
 // have them: after an hour, before the last one leaves, at the next opening,
 // after 24 h, and every week. Now and then one is missed, as people are.
-func (y *demoYear) watch(c *demoCell) {
+func (y *demoYear) watch(c *demoCell, since time.Time) {
+	c.look++
+	c.since = since
 	if c.class != triage.Isolate && c.class != triage.Hold {
 		return
 	}
-	since, today := y.now, triage.DateOf(y.now)
+	today := triage.DateOf(since)
 	closing := y.moment(today, demoCloses)
 	if c.class == triage.Isolate && since.Before(closing.Add(-time.Hour)) {
 		y.lookAt(c, since.Add(time.Hour+time.Duration(c.rng.IntN(6))*time.Minute))
@@ -116,10 +118,11 @@ func (y *demoYear) again(c *demoCell) {
 	if c.gone {
 		return
 	}
+	var before []Given // the first voltage is said with its hours: looks came between
 	if c.fate == low {
-		c.mv -= c.rng.IntN(2)
+		before = []Given{{triage.EarlierOcvV, decimal(c.part.series*c.mv/10, 2)}, {triage.EarlierH, fmt.Sprint(int(y.now.Sub(c.since) / time.Hour))}}
 	}
 	c.fate = plain
-	y.assess(c, c.reading(y.now), time.Time{})
+	y.assess(c, append(c.reading(y.now), before...), time.Time{})
 	y.in(3, func() { y.put(c, time.Time{}) })
 }

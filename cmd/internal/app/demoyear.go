@@ -35,14 +35,16 @@ type demoYear struct {
 	planned int
 	err     error
 
-	cells []*demoCell
-	made  int
-	block []string // printed tags not yet used
-	bins  map[string]string
-	tins  []string // every tin, and what stands in it
-	inTin map[string]*demoCell
-	lot   demoLot
-	sent  int // hand-overs so far
+	cells   []*demoCell
+	made    int
+	block   []string // printed tags not yet used
+	bins    map[string]string
+	tins    []string // every tin, and what stands in it
+	inTin   map[string]*demoCell
+	lot     demoLot
+	sent    int       // hand-overs so far
+	missed  bool      // a cell left the drawer without an entry
+	lowered *demoCell // the last that two people lowered
 }
 
 // day returns the shop with the rules in force on the day that it is, and the
@@ -84,8 +86,7 @@ func (y *demoYear) took(c *demoCell, o *Outcome, err error) *Outcome {
 	was := c.class
 	c.class, _ = triage.HandlingByName(o.Is.Handling)
 	if was != c.class {
-		c.look++ // watched anew, or no more
-		y.watch(c)
+		y.watch(c, y.now) // anew, or no more
 	}
 	return o
 }
@@ -116,8 +117,10 @@ func (y *demoYear) assess(c *demoCell, given []Given, happened time.Time) int64 
 		c.entry = r.Number
 	}
 	c.class = a.Verdict.Handling
-	c.look++
-	y.watch(c)
+	if happened.IsZero() {
+		happened = y.now
+	}
+	y.watch(c, happened)
 	return r.Number
 }
 

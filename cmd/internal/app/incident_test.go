@@ -93,7 +93,7 @@ func TestAnIncidentHoldsItsCells(t *testing.T) {
 		want    triage.Handling
 	}{{"", triage.Emergency}, {"?", triage.Emergency}, {"yes", triage.Emergency}, {"no", triage.Sound}} {
 		rec := newRecording(t)
-		a, err := rec.Judge(shop, typed(t, cleanLook), time.Time{})
+		a, err := rec.Judge(shop, typed(t, cleanLook))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -108,7 +108,7 @@ func TestAnIncidentHoldsItsCells(t *testing.T) {
 		if want := 1 + len(told.Raised); len(told.Receipts) != want || len(told.Raised) > 1 {
 			t.Errorf("reacted %q: %d entries, want %d", row.reacted, len(told.Receipts), want)
 		}
-		b, err := rec.Judge(shop, typed(t, "tag="+tag+" "+cleanLook), time.Time{})
+		b, err := rec.Judge(shop, typed(t, "tag="+tag+" "+cleanLook))
 		if err != nil {
 			t.Fatal(err)
 		}
