@@ -88,8 +88,10 @@ func (r *Recording) put(tx *logbook.Tx, c *Cell, o *Outcome, act Act, kind strin
 	if b, ok := body.(correctionBody); ok {
 		// What the corrected readings show holds like what a look shows.
 		b.Handling, b.Condition, b.Findings = o.Verdict.Handling.String(), o.Verdict.Condition.String(), fired(o.Verdict)
-		c.found = append(c.found, found{tx.Next(), assessmentBody{Handling: b.Handling, Findings: b.Findings}, o.Verdict.Condition})
-		var err error
+		err := c.find(tx.Next(), assessmentBody{Handling: b.Handling, Condition: b.Condition, Findings: b.Findings})
+		if err != nil {
+			return err
+		}
 		if d.Body, err = logbook.MakeBody(b); err != nil {
 			return err
 		}

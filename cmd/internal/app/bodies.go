@@ -84,5 +84,10 @@ type tieBody struct {
 	Reason string `json:"reason,omitempty"`
 	Issued bool   `json:"issued,omitempty"`
 
+	// Of a merge: the worse of what the two tags had, which holds until the next
+	// look.
+	Handling  string `json:"handling,omitempty"`
+	Condition string `json:"condition,omitempty"`
+
 	entry int64 // its number
 }

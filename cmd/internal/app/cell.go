@@ -23,6 +23,8 @@ type Cell struct {
 	decisions []decision
 	raised    []held
 	found     []found
+	said      []found  // what each entry says holds after it
+	tags      []string // under which the cell was known
 	secured   securedBody
 	place, in string         // where the last move put it: a place, or a container
 	out       bool           // it left the shop
@@ -79,17 +81,36 @@ func readCell(h historian, tag string) (*Cell, error) {
 
 // again derives from the entries what they come to.
 func (c *Cell) again() error {
-	*c = Cell{Tag: c.Tag, Entries: c.Entries, State: c.State, void: map[int64]int64{}, fixed: map[int64]bool{}}
+	*c = Cell{Tag: c.Tag, Entries: c.Entries, State: c.State, tags: c.tags, void: map[int64]int64{}, fixed: map[int64]bool{}}
 	if err := c.retracted(); err != nil {
 		return err
 	}
 	for _, e := range c.Entries {
-		if err := c.take(e); err != nil {
+		err := c.take(e)
+		if err == nil {
+			err = c.note(e)
+		}
+		if err != nil {
 			return fmt.Errorf("entry %d: %w", e.Number, err)
 		}
 	}
 	c.sortLooks()
 	return nil
+}
+
+// note keeps what an entry says holds after it.
+func (c *Cell) note(e *logbook.Entry) error {
+	states, err := e.Now()
+	for i := range states {
+		if s := &states[i]; s.Condition != "" && slices.Contains(c.tags, s.Tag) {
+			condition, ok := triage.ConditionByName(s.Condition)
+			if !ok {
+				return fmt.Errorf("the condition %q is not one that this program knows", s.Condition)
+			}
+			c.said = append(c.said, found{e.Number, assessmentBody{Handling: s.Handling}, condition})
+		}
+	}
+	return err
 }
 
 // mergeEntries puts entries into their order, each once.
@@ -151,6 +172,7 @@ func (c *Cell) gather(h historian, tag string, before int64, depth int) error {
 	if err != nil {
 		return err
 	}
+	c.tags = append(c.tags, tag)
 	for _, e := range list {
 		if e.Number < before {
 			c.Entries = append(c.Entries, e)
@@ -243,16 +265,18 @@ func (c *Cell) take(e *logbook.Entry) error {
 		if err := e.Body.Decode(&b); err != nil {
 			return err
 		}
-		if b.Condition != "" { // blank while it is being made
-			condition, ok := triage.ConditionByName(b.Condition)
-			if !ok {
-				return fmt.Errorf("the condition %q is not one that this program knows", b.Condition)
-			}
-			c.found = append(c.found, found{e.Number, assessmentBody{Handling: b.Handling, Findings: b.Findings}, condition})
+		if err := c.find(e.Number, assessmentBody{Handling: b.Handling, Condition: b.Condition, Findings: b.Findings}); err != nil {
+			return err
 		}
 		if counts {
 			return c.correct(&b)
 		}
+	case "merge":
+		var b tieBody
+		if err := e.Body.Decode(&b); err != nil {
+			return err
+		}
+		return c.find(e.Number, assessmentBody{Handling: b.Handling, Condition: b.Condition})
 	}
 	return nil
 }
@@ -262,13 +286,8 @@ func (c *Cell) takeLook(e *logbook.Entry, counts bool) error {
 	if err := e.Body.Decode(&l.body); err != nil {
 		return err
 	}
-	condition, ok := triage.ConditionByName(l.body.Condition)
-	if !ok {
-		return fmt.Errorf("the condition %q is not one that this program knows", l.body.Condition)
-	}
-	c.found = append(c.found, found{e.Number, l.body, condition})
-	if !counts {
-		return nil
+	if err := c.find(e.Number, l.body); err != nil || !counts {
+		return err
 	}
 	var err error
 	if l.given, err = givenOf(l.body.Readings); err != nil {
@@ -277,6 +296,19 @@ func (c *Cell) takeLook(e *logbook.Entry, counts bool) error {
 	l.reading, _ = readGiven(l.given) // refused then as now
 	c.looks = append(c.looks, l)
 	c.out = false // who looks at it has it before them
+	return nil
+}
+
+// find notes what an entry found; blank where it is still being made.
+func (c *Cell) find(entry int64, body assessmentBody) error {
+	if body.Condition == "" {
+		return nil
+	}
+	condition, ok := triage.ConditionByName(body.Condition)
+	if !ok {
+		return fmt.Errorf("the condition %q is not one that this program knows", body.Condition)
+	}
+	c.found = append(c.found, found{entry, body, condition})
 	return nil
 }
 

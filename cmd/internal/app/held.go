@@ -1,6 +1,7 @@
 package app
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -50,44 +51,67 @@ func (c *Cell) takeRaise(e *logbook.Entry, id, handling, condition string) error
 }
 
 // holds lists all that holds the cell, whether or not a determination let go.
-func (c *Cell) holds(rb *triage.Rulebook) []held {
+func (c *Cell) holds(shop *Shop) []held {
 	list := slices.Clone(c.raised)
 	for i := range c.found {
 		f := &c.found[i]
-		worst := triage.Undamaged
 		for _, id := range f.body.Findings {
-			rule := rb.RuleByID(id)
+			rule := shop.Rulebook.RuleByID(id)
 			if rule == nil {
 				continue
 			}
-			h := held{entry: f.entry, id: id, rule: rule, handling: triage.Isolate}
-			_, h.condition = rule.Outcome()
-			if h.condition == triage.Reacting {
-				h.handling = triage.Emergency
-			}
-			if h.condition >= triage.Damaged {
-				list = append(list, h)
-				worst = max(worst, h.condition)
+			if _, condition := rule.Outcome(); condition >= triage.Damaged {
+				list = append(list, newHold(f.entry, id, rule, condition))
 			}
 		}
-		if f.condition < triage.Damaged || worst >= f.condition || slices.ContainsFunc(list, func(h held) bool { return h.entry < f.entry && h.condition >= f.condition }) {
-			continue
+	}
+	// What an entry said and no rule that is known explains: a rule that is no
+	// longer there, a row that may have shifted, an entry made late.
+	decided := c.decided(shop)
+	for _, f := range mergeFound(c.found, c.said) {
+		if f.condition >= triage.Damaged && !c.explained(&f, list, decided) {
+			list = append(list, newHold(f.entry, fmt.Sprintf("entry-%d", f.entry), nil, f.condition))
 		}
-		// A rule that is no longer there, or a row that may have shifted.
-		h := held{entry: f.entry, id: fmt.Sprintf("entry-%d", f.entry), handling: triage.Isolate, condition: f.condition}
-		if h.condition == triage.Reacting {
-			h.handling = triage.Emergency
-		}
-		list = append(list, h)
 	}
 	return list
+}
+
+func newHold(entry int64, id string, rule *triage.Rule, condition triage.ConditionClass) held {
+	h := held{entry: entry, id: id, rule: rule, handling: triage.Isolate, condition: condition}
+	if condition == triage.Reacting {
+		h.handling = triage.Emergency
+	}
+	return h
+}
+
+// mergeFound puts what entries found and said into their order.
+func mergeFound(a, b []found) []found {
+	list := slices.Concat(a, b)
+	slices.SortStableFunc(list, func(a, b found) int { return cmp.Compare(a.entry, b.entry) })
+	return list
+}
+
+// explained reports whether a hold that stood when the entry was written, or
+// came with it, gives the condition that it says.
+func (c *Cell) explained(f *found, list []held, decided []decision) bool {
+	until := slices.IndexFunc(decided, func(d decision) bool { return d.entry.Number > f.entry })
+	if until < 0 {
+		until = len(decided)
+	}
+	return slices.ContainsFunc(list, func(h held) bool {
+		if h.entry > f.entry || h.condition < f.condition {
+			return false
+		}
+		_, stands := c.letGo(h, decided[:until], false)
+		return stands
+	})
 }
 
 // standing returns the holds of which nobody let go, with what they come to now.
 func (c *Cell) standing(shop *Shop, quiet bool) []held {
 	decisions := c.decided(shop)
 	var list []held
-	for _, h := range c.holds(shop.Rulebook) {
+	for _, h := range c.holds(shop) {
 		if h, stands := c.letGo(h, decisions, quiet); stands {
 			list = append(list, h)
 		}

@@ -148,7 +148,7 @@ func (r *Recording) lookEntry(tx *logbook.Tx, a *Assessment, cell *Cell, issued 
 	}
 	v := &a.Verdict
 	if issued {
-		cell.note(&d)
+		cell.Entries = append(cell.Entries, &logbook.Entry{Draft: d}) // when it was first seen
 	} else {
 		if err := cell.add(tx, &d); err != nil {
 			return d, err
@@ -172,11 +172,6 @@ func (c *Cell) add(tx *logbook.Tx, d *logbook.Draft) error {
 	err := c.take(e)
 	c.sortLooks()
 	return err
-}
-
-// note has a cell that nothing is known of know when it was first seen.
-func (c *Cell) note(d *logbook.Draft) {
-	c.Entries = append(c.Entries, &logbook.Entry{Draft: *d})
 }
 
 // assessment is what an assessment entry holds: the answers first, the readings

@@ -1,6 +1,7 @@
 package app
 
 import (
+	"slices"
 	"strings"
 
 	"pouchward/logbook"
@@ -35,7 +36,7 @@ func (r *Recording) Split(shop *Shop, act Act, tag, other, reason string) (*Outc
 			return err
 		}
 		twin := *c
-		twin.Tag = other
+		twin.Tag, twin.tags = other, append(slices.Clone(c.tags), other)
 		for i, x := range []struct {
 			c *Cell
 			o *Outcome
@@ -89,12 +90,17 @@ func (r *Recording) Merge(shop *Shop, act Act, tag, other, reason string) (*Outc
 		if len(gone.Entries) == 0 {
 			return Usage("nothing is recorded of %s; the strip can be thrown away", triage.SpacedTag(other))
 		}
-		d, err := r.draft(shop, act, "merge", tieBody{Cell: c.Tag, Other: gone.Tag, Reason: strings.TrimSpace(reason)}, c.Tag, gone.Tag)
+		body := tieBody{Cell: c.Tag, Other: gone.Tag, Reason: strings.TrimSpace(reason)}
+		body.Handling, body.Condition = worseOf(&c.State, &gone.State)
+		d, err := r.draft(shop, act, "merge", body, c.Tag, gone.Tag)
 		if err != nil {
 			return err
 		}
-		c.Entries = mergeEntries(append(c.Entries, gone.Entries...))
+		c.Entries, c.tags = mergeEntries(append(c.Entries, gone.Entries...)), append(c.tags, gone.tags...)
 		if err := c.again(); err != nil {
+			return err
+		}
+		if err := c.add(tx, &d); err != nil {
 			return err
 		}
 		o.Verdict = c.judge(shop)
@@ -103,4 +109,13 @@ func (r *Recording) Merge(shop *Shop, act Act, tag, other, reason string) (*Outc
 		o.note("%s is another tag of %s from now on.", triage.SpacedTag(gone.Tag), triage.SpacedTag(c.Tag))
 		return o.append(tx, d)
 	})
+}
+
+// worseOf returns the worse handling and condition of two states.
+func worseOf(a, b *logbook.State) (handling, condition string) {
+	ha, _ := triage.HandlingByName(a.Handling)
+	hb, _ := triage.HandlingByName(b.Handling)
+	ca, _ := triage.ConditionByName(a.Condition)
+	cb, _ := triage.ConditionByName(b.Condition)
+	return max(ha, hb).String(), max(ca, cb).String()
 }
