@@ -142,6 +142,9 @@ func LogReport(w io.Writer, name string, r *logbook.Report) error {
 	switch {
 	case r.Verified():
 		fmt.Fprintf(&b, "VERIFIES  %s: %d entries, each with its hash, in order; views as the entries say\n", name, r.Tree.Size)
+		if r.Files > 0 {
+			fmt.Fprintf(&b, "FILES     %d attachments, each there and as it was attached\n", r.Files)
+		}
 		fmt.Fprintf(&b, "PAPER     %s\n", r.Tree.Paper())
 	case r.FirstBad > 0:
 		fmt.Fprintf(&b, "FAILS     %s does not verify; the first bad entry is %d. Keep the file as it is.\n", name, r.FirstBad)

@@ -1,6 +1,7 @@
 package exports
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"strings"
@@ -92,7 +93,7 @@ func says(e *logbook.Entry) (list []string) {
 			put("lot of %d", b.Lot.Count)
 		}
 	default:
-		some(b.Handling, b.Condition, b.Subject, gist(e))
+		some(b.Handling, b.Condition, b.Subject, cmp.Or(recordDetail(e), gist(e)))
 		if b.Entry > 0 {
 			put("of entry %d", b.Entry)
 		}

@@ -121,6 +121,25 @@
 // number of tags) that names all of its tags. A tag that nothing but a block has
 // named is on no cell yet: the first assessment that names it claims it.
 //
+// # Attachments
+//
+// A file (a photo, a certificate, a paper) is kept beside the log in the folder
+// LOG.files, byte for byte as it was given, under the name SHA256.ENDING: the
+// SHA-256 of its bytes in small hex digits and the ending of its type, jpg, png,
+// webp, heic, pdf or txt. Its entry, a record with the subject "attachment",
+// holds sha256, size in bytes, media_type, the name as given, what it is (photo,
+// certificate, paper) and, where it belongs to another entry, of_entry. The copy
+// is synced and has its name before the entry is written, so that no entry ever
+// names a file that was not there; a crash between leaves a file that no entry
+// names, which does no harm and is noted by the verifier. The type is told by the
+// content and never by the name, a file is never replaced, and two entries may
+// name the same one. With common tools:
+//
+//	cd pouchward.db.files && for f in *; do echo "${f%%.*}  $f"; done | sha256sum -c
+//
+// A checkpoint covers the attachments too: it covers the entries, which hold
+// their sums.
+//
 // # The file
 //
 // One SQLite file in WAL mode (application_id "pwlg", user_version the schema),
@@ -129,5 +148,6 @@
 // Rebuild derives again. Several processes may write: each write is one
 // immediate transaction, synchronous=FULL, and an entry counts as written when
 // Write has returned nil and not before. While the file is open it consists of
-// three (LOG, LOG-wal, LOG-shm): copy it with Backup, never by hand.
+// three (LOG, LOG-wal, LOG-shm): copy it with Backup, never by hand. Backup
+// copies the attachments too.
 package logbook

@@ -1,6 +1,7 @@
 package logbook
 
 import (
+	"errors"
 	"os"
 	"path/filepath"
 	"strings"
@@ -21,12 +22,19 @@ func TestReadOnlyFile(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer os.RemoveAll(dir)
-	src, _, _, _ := closedLog(t, 30)
+	l, _ := newLog(t)
+	fill(t, l, 29)
+	a, _ := attach(t, l, "an invented paper")
+	l.Close()
 	path := filepath.Join(dir, "shop.db")
-	copyFile(t, src, path)
+	copyFile(t, l.Path(), path)
+	if err := os.CopyFS(FilesDir(path), os.DirFS(FilesDir(l.Path()))); err != nil {
+		t.Fatal(err)
+	}
+	stored := filepath.Join(FilesDir(path), a.Stored())
 	exe := filepath.Join(dir, "child")
 	copyFile(t, os.Args[0], exe)
-	for name, mode := range map[string]os.FileMode{dir: 0o555, path: 0o444, exe: 0o555} {
+	for name, mode := range map[string]os.FileMode{dir: 0o555, path: 0o444, exe: 0o555, FilesDir(path): 0o555, stored: 0o444} {
 		if err := os.Chmod(name, mode); err != nil {
 			t.Fatal(err)
 		}
@@ -93,5 +101,45 @@ func TestFileSystemFull(t *testing.T) {
 	moved.Close()
 	if r := mustVerify(t, away, VerifyOptions{Checkpoints: []*Checkpoint{cp}}); r.Tree.Size != size+1 {
 		t.Errorf("%d entries", r.Tree.Size)
+	}
+}
+
+// A copy that fills the file system is no copy, and its entry is not written.
+func TestAttachToFullFileSystem(t *testing.T) {
+	dir := t.TempDir()
+	if err := syscall.Mount("tmpfs", dir, "tmpfs", 0, "size=1m"); err != nil {
+		t.Skipf("no file system can be mounted here: %v", err)
+	}
+	defer func() {
+		if err := syscall.Unmount(dir, 0); err != nil {
+			t.Error(err)
+		}
+	}()
+	l, _, err := Create(filepath.Join(dir, "shop.db"), "full", testOptions())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer l.Close()
+	small, _ := attach(t, l, "a small paper")
+	big := writeFile(t, "big.jpg", "\xFF\xD8\xFF"+strings.Repeat("x", 1_100_000))
+	if _, err := l.KeepFile(big); err == nil || !strings.Contains(err.Error(), "no space left on device; nothing was recorded") {
+		t.Fatalf("%v", err)
+	}
+	if names := filesOf(t, l.Path()); len(names) != 1 || names[0] != small.Stored() {
+		t.Errorf("left behind: %v", names)
+	}
+	mustVerify(t, l.Path(), VerifyOptions{})
+	// A backup whose last file does not fit is none.
+	var st syscall.Statfs_t
+	info, err := os.Stat(l.Path())
+	if err := errors.Join(err, syscall.Statfs(dir, &st)); err != nil {
+		t.Fatal(err)
+	}
+	paper, _ := attach(t, l, strings.Repeat("x", int(st.Bavail)*int(st.Bsize)-2*int(info.Size())))
+	if _, err := l.Backup(filepath.Join(dir, "copy.db")); err == nil || !strings.Contains(err.Error(), "no space left on device") {
+		t.Errorf("a backup with %s: %v", paper.Stored(), err)
+	}
+	if list, err := os.ReadDir(dir); err != nil || len(list) != 5 { // log, -wal, -shm, key, files
+		t.Errorf("left behind: %v, %v", list, err)
 	}
 }

@@ -4,8 +4,6 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
-	"os"
-	"path/filepath"
 	"slices"
 
 	"pouchward/triage"
@@ -121,41 +119,4 @@ func tagState(q queryer, tag string) (s TagState, ok bool, err error) {
 		return s, false, fmt.Errorf("looking up tag %s: %w", tag, err)
 	}
 	return s, true, nil
-}
-
-// Backup writes the log as it is now into a new file, which appears whole or
-// not at all and is never replaced. The key is not in it.
-func (l *Log) Backup(name string) (err error) {
-	if _, err := os.Lstat(name); err == nil {
-		return fmt.Errorf("backing up the log: %s is there already", name)
-	}
-	dir, err := os.MkdirTemp(filepath.Dir(name), ".pouchward-backup-*")
-	if err != nil {
-		return fmt.Errorf("backing up the log: %w", err)
-	}
-	defer os.RemoveAll(dir)
-	temp := filepath.Join(dir, "log")
-	// VACUUM INTO reads one state of the log while others write; copying the
-	// file by hand would miss the WAL, and would drop SQLite's locks.
-	if _, err := l.db.Exec("VACUUM INTO ?", temp); err != nil {
-		return fmt.Errorf("backing up the log: %w", writeError(err))
-	}
-	f, err := os.OpenFile(temp, os.O_RDWR, 0)
-	if err != nil {
-		return fmt.Errorf("backing up the log: %w", err)
-	}
-	err = errors.Join(f.Sync(), f.Close())
-	if err == nil {
-		if err = os.Link(temp, name); err != nil {
-			if _, there := os.Lstat(name); there == nil {
-				return fmt.Errorf("backing up the log: %s is there already", name)
-			}
-			err = os.Rename(temp, name)
-		}
-	}
-	if err != nil {
-		return fmt.Errorf("backing up the log: %w", err)
-	}
-	syncDir(filepath.Dir(name))
-	return nil
 }

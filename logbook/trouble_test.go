@@ -336,14 +336,14 @@ func TestBackup(t *testing.T) {
 	fill(t, l, 50)
 	cp := must(l.Checkpoint(51, key))
 	name := filepath.Join(t.TempDir(), "copy.db")
-	if err := l.Backup(name); err != nil {
+	if _, err := l.Backup(name); err != nil {
 		t.Fatal(err)
 	}
 	mustVerify(t, name, VerifyOptions{Checkpoints: []*Checkpoint{cp}})
-	if err := l.Backup(name); err == nil {
+	if _, err := l.Backup(name); err == nil {
 		t.Error("a file was replaced")
 	}
-	if err := l.Backup(filepath.Join(t.TempDir(), "none", "copy.db")); err == nil {
+	if _, err := l.Backup(filepath.Join(t.TempDir(), "none", "copy.db")); err == nil {
 		t.Error("a backup into a folder that is not there succeeded")
 	}
 	names, err := os.ReadDir(filepath.Dir(name))

@@ -13,7 +13,8 @@ type VerifyOptions struct {
 	Checkpoints []*Checkpoint // kept elsewhere
 	Papers      []Paper
 	Keys        []string          // keys known from elsewhere; without any, those named in the log
-	Progress    func(n, of int64) // called now and then, nil for none
+	Progress    func(n, of int64) // entries; called now and then, nil for none
+	Files       func(n, of int64) // bytes of attachments; the same
 	Busy        time.Duration
 }
 
@@ -33,6 +34,7 @@ type Report struct {
 	ClockBack int64     `json:"clock_back_entries"` // entries made while the clock stood back
 	Matched   []string  `json:"holds"`              // the checkpoints and paper lines that hold
 	Covered   int64     `json:"covered_entries"`    // by one that holds
+	Files     int       `json:"attachments"`        // entries that name a file, each checked
 	Notes     []string  `json:"notes"`              // true, worth knowing, and no fault
 }
 
@@ -57,7 +59,8 @@ func (r *Report) add(entry int64, format string, args ...any) {
 // order, every hash of the tree, the keys, the views; and holds the result
 // against the checkpoints given. It shares with the writer the definition of an
 // entry (ParseEntry) and nothing of the hashing, the tree or the views. It
-// writes nothing, and reads one state of the file while others write.
+// writes nothing, and reads one state of the file while others write. Then it
+// reads every file that an entry names.
 //
 // The error is for a file that cannot be read at all; what does not verify
 // stands in the report.
@@ -74,9 +77,16 @@ func Verify(path string, opt VerifyOptions) (*Report, error) {
 	if err != nil {
 		return nil, openError(path, err)
 	}
-	defer tx.Rollback()
 	v := verifier{tx: tx, version: version, opt: &opt, report: &Report{}, views: newExpected()}
-	v.schema(version)
+	v.log()
+	_ = tx.Rollback() // it only read
+	v.files(FilesDir(path))
+	return v.report, nil
+}
+
+// log verifies the file of the log.
+func (v *verifier) log() {
+	v.schema(v.version)
 	if err := v.entries(); err != nil {
 		v.report.add(v.tree.size+1, "the file cannot be read from here on: %v", err)
 	} else {
@@ -91,7 +101,6 @@ func Verify(path string, opt VerifyOptions) (*Report, error) {
 	}
 	v.checkpoints()
 	v.pages()
-	return v.report, nil
 }
 
 type verifier struct {
@@ -105,6 +114,8 @@ type verifier struct {
 	want    []byte         // the hashes that the row at hand must have stored
 	latest  time.Time
 	parts   []keyPart
+
+	attached []attached // in the order of entries, then sorted by file
 }
 
 // keyPart is a log-key record with what it must match.
@@ -336,6 +347,9 @@ func (v *verifier) row(p *portion, i int) {
 	}
 	v.clock(n, e)
 	v.views.add(n, e, &p.said[i])
+	if e.Kind == "record" && p.said[i].topic == "attachment" {
+		v.attachment(n, e)
+	}
 	if isKey {
 		if err := e.Body.Decode(&part.body); err != nil {
 			r.add(n, "its key cannot be read: %v", err)

@@ -9,6 +9,15 @@ import (
 	"github.com/xuri/excelize/v2"
 )
 
+// writePhoto writes pictures/front.jpg, which begins as a JPEG does and holds no
+// picture.
+func writePhoto(dir string) error {
+	if err := os.MkdirAll(filepath.Join(dir, "pictures"), 0o777); err != nil {
+		return err
+	}
+	return os.WriteFile(filepath.Join(dir, "pictures", "front.jpg"), []byte("\xFF\xD8\xFF\xE0 invented photo of a cell"), 0o666)
+}
+
 // writeBooks writes the workbooks of the script tests, which a text archive
 // cannot hold: intake.xlsx, the demo sheet with numbers as numbers, and a second
 // sheet of cells that a workbook can spoil; cut.xlsx, the same without its end.

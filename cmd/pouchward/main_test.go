@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"os"
 	"path/filepath"
 	"testing"
@@ -44,7 +45,7 @@ func TestScripts(t *testing.T) {
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("DEMO", filepath.Join(root, "testdata/demo"))
 			env.Setenv("ESC", "a\x1b[2Jb\u202e") // clears a screen, turns text round
-			return writeBooks(filepath.Join(root, "testdata/demo"), env.WorkDir)
+			return errors.Join(writeBooks(filepath.Join(root, "testdata/demo"), env.WorkDir), writePhoto(env.WorkDir))
 		},
 	})
 }

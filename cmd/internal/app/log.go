@@ -95,9 +95,15 @@ type Held struct {
 	Keys        []string // public keys
 }
 
+// Progress is told how far a verification is; nil is told nothing.
+type Progress struct {
+	Entries func(n, of int64)
+	Files   func(n, of int64) // bytes of attachments
+}
+
 // VerifyLog verifies a log; what does not verify is ErrLogFails.
-func VerifyLog(p LogPlace, held Held, progress func(n, of int64)) (*logbook.Report, error) {
-	opt := logbook.VerifyOptions{Keys: held.Keys, Progress: progress, Busy: p.Busy}
+func VerifyLog(p LogPlace, held Held, progress Progress) (*logbook.Report, error) {
+	opt := logbook.VerifyOptions{Keys: held.Keys, Progress: progress.Entries, Files: progress.Files, Busy: p.Busy}
 	for _, name := range held.Checkpoints {
 		cp, err := readCheckpoint(name)
 		if err != nil {
@@ -143,6 +149,19 @@ func readCheckpoint(name string) (*logbook.Checkpoint, error) {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
 	return cp, nil
+}
+
+// BackupLog copies a log with its attachments. An attachment that is not as the
+// log says is left out, and the error says that the rest is copied.
+func BackupLog(p LogPlace, name string) (c *logbook.Copied, err error) {
+	err = ReadLog(p, func(l *logbook.Log) error {
+		c, err = l.Backup(name)
+		return err
+	})
+	if err == nil && len(c.Left) > 0 {
+		err = &ExitError{ExitLog, fmt.Errorf("the log is copied without %d attachments that are not as it says (pouchward log verify)", len(c.Left))}
+	}
+	return c, err
 }
 
 // SignLog returns a checkpoint of the log as it is now.

@@ -19,6 +19,7 @@ import (
 type actFlags struct {
 	who, bench, happened string
 	asJSON               bool
+	env                  *env // of the run
 }
 
 func (f *actFlags) add(cmd *cobra.Command) {
@@ -29,6 +30,7 @@ func (f *actFlags) add(cmd *cobra.Command) {
 
 // run opens the log to write in and runs fn.
 func (f *actFlags) run(e *env, fn func(*app.Recording, *app.Shop, app.Act) error) error {
+	f.env = e
 	shop, err := e.shop()
 	if err != nil {
 		return err
@@ -62,7 +64,7 @@ func (f *actFlags) show(cmd *cobra.Command, o *app.Outcome) error {
 	w := cmd.OutOrStdout()
 	if o.Verdict != nil && o.Worse() && o.Verdict.Handling >= triage.Isolate {
 		_, colour := terminal(w)
-		if err := exports.Card(w, o.Shop.Rulebook, o.Verdict, o.Refused, exports.CardOptions{Colour: colour}); err != nil {
+		if err := f.env.showCard(w, o.Shop.Rulebook, o.Verdict, o.Refused, exports.CardOptions{Colour: colour}); err != nil {
 			return err
 		}
 	}

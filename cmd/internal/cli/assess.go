@@ -59,7 +59,7 @@ func newAssess(e *env) *cobra.Command {
 				if papers {
 					return printPapers(cmd.OutOrStdout(), a, opt.Routes)
 				}
-				return printAssessment(cmd.OutOrStdout(), a, e.now, asJSON, opt)
+				return printAssessment(cmd.OutOrStdout(), e, a, asJSON, opt)
 			}
 			if rec.record {
 				return rec.assess(e, cmd.ErrOrStderr(), shop, given, show)
@@ -126,7 +126,7 @@ func printPapers(w io.Writer, a *app.Assessment, routes []triage.Route) error {
 	return nil
 }
 
-func printAssessment(w io.Writer, a *app.Assessment, now func() time.Time, asJSON bool, opt exports.CardOptions) error {
+func printAssessment(w io.Writer, e *env, a *app.Assessment, asJSON bool, opt exports.CardOptions) error {
 	if asJSON {
 		var buf bytes.Buffer
 		if err := exports.EncodeJSON(&buf, a.Verdict.Document(a.Shop.Rulebook, a.Refused), "  "); err != nil {
@@ -140,13 +140,13 @@ func printAssessment(w io.Writer, a *app.Assessment, now func() time.Time, asJSO
 		opt.Colour = colour
 		if isTerminal && a.Verdict.LookAgain > 0 {
 			// The clock is of use at the bench only; a saved card keeps its bytes.
-			at := now().Add(time.Duration(a.Verdict.LookAgain) * time.Minute)
+			at := e.now().Add(time.Duration(a.Verdict.LookAgain) * time.Minute)
 			opt.At = at.Format("15:04")
 			if a.Verdict.LookAgain >= 24*60 {
 				opt.At = at.Format("15:04 on 2006-01-02")
 			}
 		}
-		if err := exports.Card(w, a.Shop.Rulebook, &a.Verdict, a.Refused, opt); err != nil {
+		if err := e.showCard(w, a.Shop.Rulebook, &a.Verdict, a.Refused, opt); err != nil {
 			return err
 		}
 	}

@@ -97,7 +97,13 @@ func newLogShow(e *env) *cobra.Command {
 					if err != nil {
 						return err
 					}
-					return showEntry(w, entry, asJSON, asBytes)
+					if err := showEntry(w, entry, asJSON, asBytes); err != nil || asJSON || asBytes {
+						return err
+					}
+					if a, path, there, ok := app.AttachedFile(p, entry); ok {
+						return exports.Attached(w, &a, path, there)
+					}
+					return nil
 				}
 				size, err := l.Size()
 				if err != nil {
@@ -209,21 +215,31 @@ func newLogHistory(e *env) *cobra.Command {
 func newLogBackup(e *env) *cobra.Command {
 	return &cobra.Command{
 		Use:   "backup FILE",
-		Short: "Copy the log as it is now into a new file, whole or not at all",
-		Args:  exactlyOne("the name of a new file"),
+		Short: "Copy the log and its attachments as they are now, whole or not at all",
+		Long: `Copy the log as it is now into a new file, and the files that were attached into
+the folder of that file (FILE.files); they replace nothing. An attachment that is
+missing or was changed is left out and named, and the exit code is then 4.`,
+		Args: exactlyOne("the name of a new file"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			p, err := e.place()
 			if err != nil {
 				return err
 			}
-			return app.ReadLog(p, func(l *logbook.Log) error {
-				if err := l.Backup(args[0]); err != nil {
-					return err
-				}
-				_, err := fmt.Fprintf(cmd.ErrOrStderr(), "The log is copied to %s. The signing key is not in it: keep a copy of %s apart.\n",
-					exports.Clean(args[0]), exports.Clean(logbook.KeyFile(p.Path)))
-				return err
-			})
+			c, left := app.BackupLog(p, args[0])
+			if c == nil {
+				return left
+			}
+			w := cmd.ErrOrStderr()
+			for _, x := range c.Left {
+				fmt.Fprintf(w, "LEFT OUT  entry %d: %s\n", x.Entry, exports.Clean(x.Text))
+			}
+			with := ""
+			if c.Files > 0 {
+				with = fmt.Sprintf(", %d attachments to %s", c.Files, exports.Clean(logbook.FilesDir(args[0])))
+			}
+			fmt.Fprintf(w, "The log is copied to %s%s. The signing key is not in it: keep a copy of %s apart.\n",
+				exports.Clean(args[0]), with, exports.Clean(logbook.KeyFile(p.Path)))
+			return left
 		},
 	}
 }

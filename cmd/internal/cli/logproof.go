@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 
+	"github.com/schollz/progressbar/v3"
 	"github.com/spf13/cobra"
 
 	"pouchward/cmd/internal/app"
@@ -19,8 +20,8 @@ func newLogVerify(e *env) *cobra.Command {
 		Use:   "verify",
 		Short: "Derive every hash and view again, and hold them against checkpoints",
 		Long: `Derive every hash and view again from the bytes of the entries, and hold the
-result against checkpoints and paper lines kept elsewhere. The log is not
-written to. Exit code 4 when something does not verify.
+result against checkpoints and paper lines kept elsewhere; then read every file
+that was attached. The log is not written to. Exit code 4 when something does not verify.
 
 Without a checkpoint from elsewhere a tail cut off, or a log written anew as a
 whole, is not seen. A --key that the log names nowhere does not verify; one that
@@ -33,7 +34,7 @@ it names shows nothing without a checkpoint that it signed.`,
 			if err != nil {
 				return err
 			}
-			r, failed := app.VerifyLog(p, held, nil)
+			r, failed := app.VerifyLog(p, held, verifyProgress(cmd.ErrOrStderr()))
 			if r == nil {
 				return failed
 			}
@@ -53,6 +54,24 @@ it names shows nothing without a checkpoint that it signed.`,
 	cmd.Flags().StringArrayVar(&held.Keys, "key", nil, "a public `key` of the log kept elsewhere (repeat for more)")
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print the report as JSON")
 	return cmd
+}
+
+// verifyProgress shows on a terminal how far a verification is.
+func verifyProgress(w io.Writer) app.Progress {
+	if isTerminal, _ := terminal(w); !isTerminal {
+		return app.Progress{}
+	}
+	bar := func(what string, bytes bool) func(n, of int64) {
+		var b *progressbar.ProgressBar
+		return func(n, of int64) {
+			if b == nil {
+				b = progressbar.NewOptions64(of, progressbar.OptionSetWriter(w), progressbar.OptionSetDescription(what),
+					progressbar.OptionShowBytes(bytes), progressbar.OptionClearOnFinish(), progressbar.OptionThrottle(100_000_000))
+			}
+			_ = b.Set64(n) // a bar that fails is no fault of the log
+		}
+	}
+	return app.Progress{Entries: bar("entries", false), Files: bar("attachments", true)}
 }
 
 func newLogCheckpoint(e *env) *cobra.Command {
