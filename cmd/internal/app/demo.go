@@ -130,8 +130,15 @@ func demoInto(dir string, on triage.Date) (*Demoed, error) {
 		return nil, err
 	}
 	place := LogPlace{Path: filepath.Join(dir, demoLogName), Site: demoSite, Options: logbook.Options{Now: func() time.Time { return y.now }, Zone: demoZone}}
+	y.scratch = filepath.Join(dir, ".scratch")
+	if err := os.Mkdir(y.scratch, 0o755); err != nil {
+		return nil, err
+	}
 	made, cp, err := y.live(place)
 	if err != nil {
+		return nil, err
+	}
+	if err := os.RemoveAll(y.scratch); err != nil {
 		return nil, err
 	}
 	some, isolated := y.examples()
@@ -245,6 +252,7 @@ func (y *demoYear) plan() {
 	}
 	y.tellStories()
 	y.planRecords()
+	y.planPapers()
 	for _, before := range []int{330, 240, 150, 60} {
 		y.at(y.moment(y.openBy(before), 15*60+5), y.handOver)
 	}

@@ -63,7 +63,9 @@ func (y *demoYear) handOver() {
 		if box == "" || len(cells) == 0 {
 			continue
 		}
-		y.move(who, time.Time{}, Move{Tags: []string{box}, Out: "handed-over", Because: fmt.Sprintf("recycler's van, receipt HR-%d%d (invented)", 40+y.sent, i+1)}, cells...)
+		receipt := fmt.Sprintf("HR-%d%d", 40+y.sent, i+1)
+		entry := y.move(who, time.Time{}, Move{Tags: []string{box}, Out: "handed-over", Because: "recycler's van, receipt " + receipt + " (invented)"}, cells...)
+		y.at(y.moment(y.openBy(int(y.today-triage.DateOf(y.now))-9), 10*60+2), func() { y.certify(entry, receipt, len(cells)) })
 		delete(y.bins, what)
 		y.pass(4 * time.Minute)
 		y.bin(cells[0]) // an empty one in its place
@@ -95,6 +97,13 @@ type demoLot struct {
 // findLot records the drawer as count and mass.
 func (y *demoYear) findLot() {
 	y.lot.left, y.lot.grams, y.lot.found = 60, 3312, triage.DateOf(y.now)
+	found := y.now
+	for week := triage.Date(1); week < 52; week++ {
+		// The lot is looked over and counted every week, at the hour or after.
+		y.at(y.whenStaffed(y.moment(y.lot.found+7*week, found.Hour()*60+found.Minute()+2), int(week)%7), func() {
+			y.countLot(Container{Kind: "bin", Note: "counted"})
+		})
+	}
 	y.countLot(Container{Kind: "bin", Material: "steel", VolumeL: "20", Lid: "vented", Place: demoHoldShelf, Note: "loose phone cells found in a drawer, never looked at"})
 }
 

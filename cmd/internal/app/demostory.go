@@ -35,6 +35,8 @@ var demoStories = []demoStory{
 	}},
 	{34, 12*60 + 20, (*demoYear).tickedTooSoon},
 	{15, 16*60 + 50, (*demoYear).typedNextDay},
+	{7, 10*60 + 30, func(y *demoYear) { y.arrive(y.newCell(swollen)) }}, // its week is up on the day
+	{1, 14*60 + 40, func(y *demoYear) { y.arrive(y.newCell(swollen)) }}, // looked at again on the day
 	{1, 16*60 + 10, (*demoYear).notMadeSafe},
 }
 
@@ -52,6 +54,7 @@ func (y *demoYear) leftBehind() {
 	c.part, c.kept = demoPartByNumber("PT-7700"), "no box for it yet"
 	c.mv = c.part.millivolts(41)
 	y.arrive(c)
+	y.in(12, func() { y.photograph(c) })
 }
 
 // notADent: two people lower what looked like a dent.

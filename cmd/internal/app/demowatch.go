@@ -2,6 +2,7 @@ package app
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"pouchward/triage"
@@ -118,11 +119,16 @@ func (y *demoYear) again(c *demoCell) {
 	if c.gone {
 		return
 	}
-	var before []Given // the first voltage is said with its hours: looks came between
-	if c.fate == low {
-		before = []Given{{triage.EarlierOcvV, decimal(c.part.series*c.mv/10, 2)}, {triage.EarlierH, fmt.Sprint(int(y.now.Sub(c.since) / time.Hour))}}
-	}
+	fate, hours := c.fate, int(y.now.Sub(c.since)/time.Hour)
 	c.fate = plain
-	y.assess(c, append(c.reading(y.now), before...), time.Time{})
-	y.in(3, func() { y.put(c, time.Time{}) })
+	given := c.reading(y.now)
+	if fate == low { // it lay at rest since the first voltage, which is said with its hours
+		given = slices.DeleteFunc(given, func(g Given) bool { return g.Field == triage.RestH })
+		given = append(given, Given{triage.EarlierOcvV, decimal(c.part.series*c.mv/10, 2)}, Given{triage.EarlierH, fmt.Sprint(hours)}, Given{triage.RestH, fmt.Sprint(hours + 3)})
+	}
+	y.assess(c, given, time.Time{})
+	if c.class >= triage.Isolate {
+		y.in(2, func() { y.secure(c, time.Time{}) })
+	}
+	y.in(4, func() { y.put(c, time.Time{}) })
 }

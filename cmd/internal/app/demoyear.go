@@ -43,6 +43,7 @@ type demoYear struct {
 	inTin   map[string]*demoCell
 	lot     demoLot
 	sent    int       // hand-overs so far
+	scratch string    // folder of files that are attached
 	missed  bool      // a cell left the drawer without an entry
 	lowered *demoCell // the last that two people lowered
 }
@@ -133,16 +134,18 @@ func (y *demoYear) secure(c *demoCell, happened time.Time) *Outcome {
 	return y.took(c, o, err)
 }
 
-// move records where cells went.
-func (y *demoYear) move(who string, happened time.Time, m Move, cells ...*demoCell) {
+// move records where cells went and returns the number of its entry.
+func (y *demoYear) move(who string, happened time.Time, m Move, cells ...*demoCell) (entry int64) {
 	if y.err != nil || len(cells) == 0 {
-		return
+		return 0
 	}
 	for _, c := range cells {
 		m.Tags = append(m.Tags, c.tag)
 	}
-	_, err := y.sit("").Move(y.day(), Act{who, happened}, m)
-	y.fail(err)
+	moved, err := y.sit("").Move(y.day(), Act{who, happened}, m)
+	if y.fail(err); y.err != nil {
+		return 0
+	}
 	for _, c := range cells {
 		if y.inTin[c.where] == c {
 			delete(y.inTin, c.where)
@@ -154,6 +157,7 @@ func (y *demoYear) move(who string, happened time.Time, m Move, cells ...*demoCe
 			y.inTin[m.To] = c
 		}
 	}
+	return moved.Receipts[0].Number
 }
 
 // put puts a cell where its class belongs: isolated alone into a tin, held on
