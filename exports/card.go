@@ -18,6 +18,9 @@ type CardOptions struct {
 	Why    bool           // add every line and the distance to it
 	Routes []triage.Route // add the duties of these routes
 	Local  *triage.Local  // the local question that is open, nil for none
+
+	FromPart  []string // fields that part memory answered
+	PartCells int      // from so many cells
 }
 
 // bannerRules is the line above and under the banner: the class can be told by
@@ -35,6 +38,7 @@ func Card(w io.Writer, rb *triage.Rulebook, v *triage.Verdict, refused []string,
 	c.why(v)
 	c.condition(v)
 	c.size(v)
+	c.fromPart(opt)
 	c.computed(v)
 	c.waste(v)
 	c.routes(v)

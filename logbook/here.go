@@ -221,6 +221,31 @@ func (t *Tx) At(place string, fn func(*Held) error) error {
 	return readHere(t.tx, "WHERE coalesce((SELECT c.place FROM here c WHERE c.key = here.held_in), place) = ?", fn, place)
 }
 
+// A PlaceCount is how many cells stand at a place, lots counted by their cells.
+type PlaceCount struct {
+	Place string // blank: not said where
+	Cells int64
+}
+
+// PlaceCounts returns the places at which cells stand.
+func (l *Log) PlaceCounts() (list []PlaceCount, err error) {
+	rows, err := l.db.Query(`SELECT coalesce(c.place, h.place), sum(max(h.count, h.key >= ?1))
+		FROM here h LEFT JOIN here c ON c.key = h.held_in
+		WHERE h.key >= ?1 OR h.count > 0 GROUP BY 1 ORDER BY 1`, firstCell)
+	if err != nil {
+		return nil, l.stockError(err)
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var p PlaceCount
+		if err := rows.Scan(&p.Place, &p.Cells); err != nil {
+			return nil, l.stockError(err)
+		}
+		list = append(list, p)
+	}
+	return list, l.stockError(rows.Err())
+}
+
 // Places returns the places at which something stands.
 func (t *Tx) Places() (list []string, err error) {
 	rows, err := t.tx.Query("SELECT DISTINCT place FROM here WHERE place <> '' ORDER BY place")

@@ -11,9 +11,9 @@ func TestLocalQuestionsBear(t *testing.T) {
 	rb := shipped(t)
 	cases := []struct{ id, bears, not string }{
 		{"local-isolation-place", "swollen=yes", "ocv_v=?"},
-		{"local-isolation-place", "smoking=yes", ""},
+		{"local-isolation-place", "dented=yes", "smoking=yes"},
 		{"local-container-lid", "swollen=yes", "ocv_v=2.9"},
-		{"local-container-lid", "hissing=yes", "purpose=recycle"},
+		{"local-container-lid", "dented=yes", "hissing=yes"},
 		{"local-after-hours", "swollen=yes", "purpose=recycle"},
 		{"local-after-hours", "smoking=yes", "ocv_v=?"},
 		{"local-breached-taker", "leaking=yes", "cracked=yes"},
@@ -29,7 +29,7 @@ func TestLocalQuestionsBear(t *testing.T) {
 		{"local-permit-amount", "purpose=recycle", ""},
 		{"local-permit-amount", "swollen=yes", "ocv_v=?"},
 		{"local-landlord-insurer", "swollen=yes", "purpose=recycle"},
-		{"local-landlord-insurer", "smoking=yes", ""},
+		{"local-landlord-insurer", "dented=yes", "smoking=yes"},
 		{"local-export", "purpose=return", "recalled=yes"},
 		{"local-export", "purpose=return swollen=yes", "purpose="},
 		{"local-language", "swollen=yes", "purpose=recycle"},

@@ -11,34 +11,83 @@ import (
 
 // asking is the order of the questions: no-touch and decisive first.
 var asking = []triage.FieldID{triage.Tag, triage.Signs, triage.Kind, triage.Fit, triage.CellC, triage.AmbientC, triage.HeatedMinAgo,
-	triage.Recalled, triage.Chemistry, triage.Series, triage.Parallel, triage.NominalV, triage.RatedMah, triage.LabelWh,
+	triage.Part, triage.Recalled, triage.Chemistry, triage.Series, triage.Parallel, triage.NominalV, triage.RatedMah, triage.LabelWh,
 	triage.ChargeLimitV, triage.OcvV, triage.Rocks, triage.ThicknessMm, triage.NominalThicknessMm, triage.Purpose}
+
+// Answers are the values that a person gave, with those of part memory that the
+// person took over.
+type Answers struct {
+	Given     []Given
+	FromPart  []string // names of the fields taken over
+	PartCells int      // cells of the part on record
+}
+
+// Mark notes on an assessment of the answers what was taken over.
+func (x *Answers) Mark(a *Assessment) { a.FromPart, a.PartCells = x.FromPart, x.PartCells }
+
+// Take takes over what is offered.
+func (x *Answers) Take(o *PartOffer) {
+	x.Given, x.FromPart = o.Take(x.Given)
+	x.PartCells = o.Memory.Cells
+}
 
 // Ask puts plain line questions and returns the answers. A blank answer means
 // not measured yet; a sign has no default, so there the word none is asked for.
 // It stops when no further reading could change what the hands do, and at the
-// end of the input.
-func Ask(shop *Shop, in io.Reader, out io.Writer) ([]Given, error) {
+// end of the input. lookUp, where it is not nil, says what part memory has once
+// the part number is known; it is taken over on a yes.
+func Ask(shop *Shop, in io.Reader, out io.Writer, lookUp func([]Given) *PartOffer) (x Answers, err error) {
 	a := newAsker(in, out)
-	var given []Given
 	fmt.Fprintln(out, "Blank: not measured yet.  ?: not known.  us unsafe, nr not reachable, ur unreadable.")
 	for _, f := range asking {
-		if !worthAsking(shop, given, f) {
+		if wasGiven(x.Given, f) || !worthAsking(shop, x.Given, f) {
 			continue
 		}
 		answer, err := askOne(a, f)
 		if err != nil {
-			return given, err
+			return x, err
 		}
 		if answer == nil {
 			break
 		}
 		if *answer != "" {
-			given = append(given, Given{f, *answer})
+			x.Given = append(x.Given, Given{f, *answer})
+		}
+		if f == triage.Part && lookUp != nil {
+			if err := x.askPart(a, lookUp(x.Given)); err != nil {
+				return x, err
+			}
 		}
 	}
 	fmt.Fprintln(out)
-	return given, nil
+	return x, nil
+}
+
+// askPart offers the label facts of the part with one question. It has no
+// default: a label that can be read counts more, so somebody has to choose.
+func (x *Answers) askPart(a *asker, o *PartOffer) error {
+	if o == nil || o.Says() == "" {
+		return nil
+	}
+	fmt.Fprintf(a.out, "  %s\n", o.Says())
+	if len(o.Facts) == 0 {
+		return nil
+	}
+	yes := false
+	_, err := a.ask("  Take these over instead of reading the label? (yes, no)", func(text string) string {
+		switch strings.ToLower(text) {
+		case "yes", "y":
+			yes = true
+			return ""
+		case "no", "n":
+			return ""
+		}
+		return "No default: type yes or no."
+	})
+	if yes { // the end of the input is not a yes
+		x.Take(o)
+	}
+	return err
 }
 
 // worthAsking reports whether the question may still be put: none while the

@@ -14,6 +14,7 @@ type Assessment struct {
 	Refused []string // a text for each refused value
 
 	FromPart  []string // names of the label facts that part memory gave
+	PartCells int      // cells of the part that it had on record
 	MovedFrom int64    // the entry on another cell that this was meant for, 0 for none
 
 	given   []Given   // as typed

@@ -346,10 +346,7 @@ func (c *Cell) correct(b *correctionBody) error {
 // givenOf reads the readings of an entry as they were typed.
 func givenOf(readings map[string]any) (given []Given, err error) {
 	for name, x := range readings {
-		text, ok := x.(string)
-		if m, isMap := x.(map[string]any); isMap {
-			text, ok = m["typed"].(string)
-		}
+		text, ok := typedText(x)
 		f, known := triage.FieldByName(name)
 		if !ok || !known {
 			return nil, fmt.Errorf("the reading %q is not one that this program knows", name)
@@ -358,6 +355,15 @@ func givenOf(readings map[string]any) (given []Given, err error) {
 	}
 	slices.SortFunc(given, func(a, b Given) int { return cmp.Compare(a.Field, b.Field) })
 	return given, nil
+}
+
+// typedText is the text of one reading of an entry as it was typed.
+func typedText(x any) (text string, ok bool) {
+	if m, isMap := x.(map[string]any); isMap {
+		x = m["typed"]
+	}
+	text, ok = x.(string)
+	return text, ok
 }
 
 // numbers returns the numbers of the looks, by which a verdict says what it

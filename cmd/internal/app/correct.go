@@ -185,7 +185,7 @@ func (r *Recording) WrongCell(shop *Shop, act Act, x Change, right string) (from
 		}
 		to.Tag, to.Was = c.Tag, c.State
 		a := assess(shop, given, c, e.Happened)
-		a.MovedFrom = e.Number
+		a.MovedFrom, a.FromPart = e.Number, body.FromPart
 		d, err := r.lookEntry(tx, a, c, false, "")
 		if err != nil {
 			return err

@@ -100,15 +100,25 @@ signature with it shows nothing.
 
 Try, in this folder:
 
-   1. pouchward due --house house.toml
-   2. pouchward stock --house house.toml
-   3. pouchward stock --by place --house house.toml
-   4. pouchward log history %[3]s
-   5. pouchward log history %[2]s
-   6. pouchward recheck %[3]s same --cell-c 21.4 --ambient-c 21.0 --who MK --house house.toml
-   7. pouchward sort intake-today.csv --record --out verdicts.csv --house house.toml
-   8. pouchward assess --signs swollen --ocv-v 3.81 --record --house house.toml
-   9. pouchward container list --house house.toml
-  10. pouchward log verify --checkpoint year.checkpoint
+   1. what is owed this morning
+      pouchward due --house house.toml
+   2. what is in the shop, and where
+      pouchward stock --house house.toml
+   3. a cell that two people lowered, until a day
+      pouchward log history %[2]s
+   4. one that has stood isolated for eleven months
+      pouchward log history %[3]s
+   5. look at it again
+      pouchward recheck %[3]s same --cell-c 21.4 --ambient-c 21.0 --who MK --house house.toml
+   6. take in what waits on the bench
+      pouchward sort intake-today.csv --record --out verdicts.csv --house house.toml
+   7. take in one by hand
+      pouchward assess --part PX-4300 --signs swollen --ocv-v 3.81 --record --house house.toml
+   8. what happened in the year
+      pouchward incident list
+   9. what the authorities said
+      pouchward local list --house house.toml
+  10. nothing of the year was rewritten
+      pouchward log verify --checkpoint year.checkpoint
 `, on, some, isolated)
 }

@@ -25,9 +25,10 @@ func dayIn(e *logbook.Entry, text string) triage.Date {
 	return dayOf(e)
 }
 
-// rounds lists the places that hold something and wait for a round.
+// rounds lists the places that hold something and wait for a round, and what the
+// last round found wrong.
 func (d *dues) rounds() error {
-	lines, err := d.log.Stock(d.day.String())
+	places, err := d.log.PlaceCounts()
 	if err != nil {
 		return err
 	}
@@ -37,40 +38,51 @@ func (d *dues) rounds() error {
 	}
 	seen := map[string]triage.Date{}
 	for _, e := range done {
-		var b struct {
-			About string `json:"about"`
-		}
+		var b inspectionBody
 		if err := e.Body.Decode(&b); err != nil {
 			return fmt.Errorf("entry %d: %w", e.Number, err)
 		}
 		seen[b.About] = dayOf(e)
-	}
-	cells := map[string]int64{}
-	var places []string
-	for i := range lines {
-		if _, ok := cells[lines[i].Place]; !ok {
-			places = append(places, lines[i].Place)
+		if wrong := b.wrong(); len(wrong) > 0 {
+			d.putDay(dayOf(e), nil, exports.DueRow{What: "inspection", Subject: b.About, Text: "the round of " + b.About + " found: " + strings.Join(wrong, ", "),
+				Do: fmt.Sprintf("see to it, then pouchward inspect %q", b.About)})
 		}
-		cells[lines[i].Place] += lines[i].Cells
 	}
-	for _, place := range places {
+	for _, p := range places {
 		for _, by := range d.shop.Rulebook.Intervals("inspection") {
-			x := exports.DueRow{What: "inspection", Subject: place, Text: fmt.Sprintf("round of %s, %s", placeText(place), exports.Count(cells[place], "cell")), Do: fmt.Sprintf("pouchward inspect %q --found ...", place)}
-			if place == "" {
-				x.Text, x.Do = exports.Count(cells[place], "cell")+" at no place that was said", "pouchward stock, then pouchward move TAG --to PLACE"
+			x := exports.DueRow{What: "inspection", Subject: p.Place, Text: fmt.Sprintf("round of %s, %s", placeText(p.Place), exports.Count(p.Cells, "cell")),
+				Do: fmt.Sprintf("pouchward inspect %q --ask", p.Place)}
+			last, ok := seen[p.Place]
+			switch {
+			case p.Place == "":
+				x.Text, x.Do = exports.Count(p.Cells, "cell")+" at no place that was said", "pouchward stock, then pouchward move TAG --to PLACE"
 				d.putDay(d.day, by, x)
-				continue
-			}
-			if last, ok := seen[place]; ok {
+			case ok:
 				x.Text += ", last " + last.String()
 				d.putDay(by.Next(last), by, x)
-				continue
+			default:
+				x.Text += ", never inspected"
+				d.putDay(d.day, by, x)
 			}
-			x.Text += ", never inspected"
-			d.putDay(d.day, by, x)
 		}
 	}
 	return nil
+}
+
+// wrong lists what a round found wrong.
+func (b *inspectionBody) wrong() (list []string) {
+	for _, c := range Checks {
+		if b.Checks[c.Name] == "no" {
+			list = append(list, "not "+c.Name)
+		}
+	}
+	if b.Found != nil && *b.Found != b.Expected {
+		list = append(list, fmt.Sprintf("%d cells for %d by the log", *b.Found, b.Expected))
+	}
+	if len(b.Missing)+len(b.Extra) > 0 {
+		list = append(list, fmt.Sprintf("%d tags missing, %d that the log has not there", len(b.Missing), len(b.Extra)))
+	}
+	return list
 }
 
 // incidents lists those whose people were not asked again.
@@ -83,12 +95,12 @@ func (d *dues) incidents() error {
 	for _, e := range list {
 		var b struct {
 			About string `json:"about"`
-			Open  bool   `json:"open"`
+			Open  *bool  `json:"open"`
 		}
 		if err := e.Body.Decode(&b); err != nil {
 			return fmt.Errorf("entry %d: %w", e.Number, err)
 		}
-		if b.Open && by != nil {
+		if (b.Open == nil || *b.Open) && by != nil {
 			d.putDay(by.Next(dayOf(e)), by, exports.DueRow{What: "incident", Subject: b.About,
 				Text: "incident of entry " + b.About + ": ask everybody again how they are (pain can come hours late)",
 				Do:   "pouchward incident --follow-up " + b.About})
@@ -109,17 +121,23 @@ func (d *dues) training() error {
 			About string `json:"about"`
 			Given string `json:"given"`
 			Until string `json:"until"`
+			Done  string `json:"passed"`
 		}
 		if err := e.Body.Decode(&b); err != nil {
 			return fmt.Errorf("entry %d: %w", e.Number, err)
 		}
 		x := exports.DueRow{What: "training", Subject: b.About, Text: "training of " + b.About, Do: "pouchward train ..."}
+		given := dayIn(e, b.Given)
+		if b.Done == "no" {
+			x.Text += ", not passed on " + given.String()
+			d.putDay(given, nil, x)
+			continue
+		}
 		if until, err := triage.ParseDate(b.Until); err == nil {
 			d.putDay(until, nil, x)
 			continue
 		}
 		var first *triage.Interval
-		given := dayIn(e, b.Given)
 		for _, by := range d.shop.Rulebook.Intervals("training") {
 			if by.Country != "" && by.Country != country {
 				continue

@@ -102,8 +102,8 @@ func (c *Cell) explained(f *found, list []held, decided []decision) bool {
 		if h.entry > f.entry || h.condition < f.condition {
 			return false
 		}
-		_, stands := c.letGo(h, decided[:until], false)
-		return stands
+		h, stands := c.letGo(h, decided[:until], f.entry, false)
+		return stands && h.condition >= f.condition
 	})
 }
 
@@ -112,7 +112,7 @@ func (c *Cell) standing(shop *Shop, quiet bool) []held {
 	decisions := c.decided(shop)
 	var list []held
 	for _, h := range c.holds(shop) {
-		if h, stands := c.letGo(h, decisions, quiet); stands {
+		if h, stands := c.letGo(h, decisions, math.MaxInt64, quiet); stands {
 			list = append(list, h)
 		}
 	}
@@ -127,9 +127,9 @@ func (c *Cell) decided(shop *Shop) []decision {
 	})
 }
 
-// letGo applies the determinations to a hold and reports whether any of it
-// stands.
-func (c *Cell) letGo(h held, decisions []decision, quiet bool) (held, bool) {
+// letGo applies the determinations, and the looks up to an entry, to a hold and
+// reports whether any of it stands.
+func (c *Cell) letGo(h held, decisions []decision, upTo int64, quiet bool) (held, bool) {
 	for i := range decisions {
 		d := &decisions[i]
 		if d.entry.Number > h.entry && slices.Contains(d.body.Mistaken, h.entry) && (c.fixed[h.entry] || c.void[h.entry] != 0) {
@@ -138,7 +138,7 @@ func (c *Cell) letGo(h held, decisions []decision, quiet bool) (held, bool) {
 	}
 	calm := int64(0)
 	if h.condition == triage.Reacting {
-		if calm = c.calmAfter(h.entry); calm == 0 {
+		if calm = c.calmAfter(h.entry, upTo); calm == 0 {
 			if !quiet {
 				return h, true
 			}
@@ -172,13 +172,13 @@ func (h *held) loweredWith(expert bool) bool {
 	return expert
 }
 
-// calmAfter returns the first look after an entry that says that it was quiet
-// long enough, 0 for none.
-func (c *Cell) calmAfter(entry int64) int64 {
+// calmAfter returns the first look after an entry, up to another, that says that
+// it was quiet long enough, 0 for none.
+func (c *Cell) calmAfter(entry, upTo int64) int64 {
 	first := int64(0)
 	for i := range c.looks {
 		l := &c.looks[i]
-		if l.entry.Number > entry && saysQuiet(&l.reading) && (first == 0 || l.entry.Number < first) {
+		if l.entry.Number > entry && l.entry.Number <= upTo && saysQuiet(&l.reading) && (first == 0 || l.entry.Number < first) {
 			first = l.entry.Number
 		}
 	}

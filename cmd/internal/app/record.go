@@ -3,6 +3,7 @@ package app
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -120,7 +121,7 @@ func (r *Recording) recordIn(tx *logbook.Tx, a *Assessment) (receipt logbook.Rec
 		}
 		tag = cell.Tag
 		if len(cell.Entries) > 0 && cell.Entries[len(cell.Entries)-1].Number != a.seen {
-			*a = *assess(a.Shop, a.given, cell, a.at)
+			a.again(cell)
 		}
 	}
 	a.Verdict.Tag = tag
@@ -129,6 +130,24 @@ func (r *Recording) recordIn(tx *logbook.Tx, a *Assessment) (receipt logbook.Rec
 		return receipt, err
 	}
 	return tx.Append(e)
+}
+
+// again judges an assessment over what is known of the cell by now. What another
+// bench has read off its label meanwhile counts more than part memory.
+func (a *Assessment) again(cell *Cell) {
+	var kept []string
+	given := slices.Clone(a.given)
+	for _, name := range a.FromPart {
+		f, _ := triage.FieldByName(name)
+		if _, n := cell.label(f); n > 0 {
+			given = slices.DeleteFunc(given, func(g Given) bool { return g.Field == f })
+			continue
+		}
+		kept = append(kept, name)
+	}
+	b := assess(a.Shop, given, cell, a.at)
+	b.FromPart, b.PartCells = kept, a.PartCells
+	*a = *b
 }
 
 // lookEntry makes the entry of an assessment, or of a recheck where found says

@@ -18,7 +18,6 @@ import (
 // which bench, and when where that was not now.
 type actFlags struct {
 	who, bench, happened string
-	asJSON               bool
 	env                  *env // of the run
 }
 

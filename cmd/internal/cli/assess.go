@@ -20,12 +20,16 @@ Each reading is a flag; leave out what was not measured. Units may be typed:
 ni no instrument, us unsafe, nr not reachable, ur unreadable, cannot, na.
 
 A value that is refused still gets a verdict (it counts as not known); the exit
-code is then 3. pouchward fields prints every field with unit and range.`
+code is then 3. pouchward fields prints every field with unit and range.
+
+With --record a part number shows what the log knows of that part's label;
+--as-part takes it over where the label was left blank or cannot be read (ur).`
 
 func newAssess(e *env) *cobra.Command {
 	var ask, asJSON, why, papers bool
 	var routes []string
 	var rec recordFlags
+	var part partFlags
 	cmd := &cobra.Command{
 		Use:   "assess [--FIELD VALUE]...",
 		Short: "Judge one cell from its readings",
@@ -40,16 +44,20 @@ func newAssess(e *env) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			given := givenFlags(cmd)
+			x := app.Answers{Given: givenFlags(cmd)}
 			switch {
-			case ask && len(given) > 0:
+			case ask && len(x.Given) > 0:
 				return app.Usage("--ask asks for every reading; leave out the others")
+			case ask && part.take:
+				return app.Usage("--ask asks before it takes anything over; leave out --as-part")
 			case ask:
-				if given, err = app.Ask(shop, cmd.InOrStdin(), cmd.ErrOrStderr()); err != nil {
+				if x, err = app.Ask(shop, cmd.InOrStdin(), cmd.ErrOrStderr(), part.asked(e, shop, rec.record)); err != nil {
 					return err
 				}
-			case len(given) == 0:
+			case len(x.Given) == 0:
 				return app.Usage("no reading was given; start with --signs none or --signs swollen, or use --ask (pouchward assess --help)")
+			default:
+				part.fill(e, shop, rec.record, &x)
 			}
 			opt := exports.CardOptions{Why: why}
 			if opt.Routes, err = triage.ParseRoutes(routes); err != nil {
@@ -62,9 +70,11 @@ func newAssess(e *env) *cobra.Command {
 				return printAssessment(cmd.OutOrStdout(), e, a, asJSON, opt)
 			}
 			if rec.record {
-				return rec.assess(e, cmd.ErrOrStderr(), shop, given, show)
+				return rec.assess(e, cmd.ErrOrStderr(), shop, x, show)
 			}
-			return show(app.Assess(shop, given))
+			a := app.Assess(shop, x.Given)
+			x.Mark(a)
+			return show(a)
 		},
 	}
 	cmd.Flags().SortFlags = false
@@ -74,6 +84,7 @@ func newAssess(e *env) *cobra.Command {
 	cmd.Flags().StringSliceVar(&routes, "route", nil, "show what this `route` asks for (repeat, or all)")
 	cmd.Flags().BoolVar(&papers, "papers", false, "print only the routes and what they ask for")
 	rec.add(cmd)
+	part.add(cmd)
 	for i := range triage.Fields {
 		f := &triage.Fields[i]
 		cmd.Flags().StringArray(flagName(f.Name), nil, flagHelp(f))
@@ -137,7 +148,7 @@ func printAssessment(w io.Writer, e *env, a *app.Assessment, asJSON bool, opt ex
 		}
 	} else {
 		isTerminal, colour := terminal(w)
-		opt.Colour = colour
+		opt.Colour, opt.FromPart, opt.PartCells = colour, a.FromPart, a.PartCells
 		if isTerminal && a.Verdict.LookAgain > 0 {
 			// The clock is of use at the bench only; a saved card keeps its bytes.
 			at := e.now().Add(time.Duration(a.Verdict.LookAgain) * time.Minute)

@@ -54,8 +54,9 @@ func (f *recordFlags) open(e *env) (*app.Recording, error) {
 
 // assess judges, records and shows. The card is shown whatever becomes of the
 // record, and an emergency is shown before the log is even waited for.
-func (f *recordFlags) assess(e *env, errOut io.Writer, shop *app.Shop, given []app.Given, show func(*app.Assessment) error) error {
-	a := app.Assess(shop, given)
+func (f *recordFlags) assess(e *env, errOut io.Writer, shop *app.Shop, x app.Answers, show func(*app.Assessment) error) error {
+	a := app.Assess(shop, x.Given)
+	x.Mark(a)
 	shown := a.Verdict.Handling == triage.Emergency
 	var showErr error
 	if shown {
@@ -64,7 +65,8 @@ func (f *recordFlags) assess(e *env, errOut io.Writer, shop *app.Shop, given []a
 	rec, err := f.open(e)
 	if err == nil {
 		defer rec.Close()
-		a, err = rec.Judge(shop, given)
+		a, err = rec.Judge(shop, x.Given)
+		x.Mark(a)
 	} else {
 		err = fmt.Errorf("not recorded: %w", err)
 	}
