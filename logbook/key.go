@@ -53,20 +53,27 @@ func newKey(file, name string) (Key, error) {
 	if err != nil {
 		return Key{}, fmt.Errorf("making a key: %w", err)
 	}
+	key := Key{public, secret}
+	return key, writeKey(file, keyFileHead, key)
+}
+
+// writeKey makes the file of a key, which must not be there yet; head is a form
+// of the public and the secret half.
+func writeKey(file, head string, key Key) error {
 	f, err := os.OpenFile(file, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
 	if errors.Is(err, fs.ErrExist) {
-		return Key{}, fmt.Errorf("making a key: %s is there already; it may be the key of a log that was moved, so it is not replaced", file)
+		return fmt.Errorf("making a key: %s is there already; it may be the key of a log that was moved, so it is not replaced", file)
 	}
 	if err != nil {
-		return Key{}, fmt.Errorf("making a key: %w", err)
+		return fmt.Errorf("making a key: %w", err)
 	}
-	_, err = fmt.Fprintf(f, keyFileHead, public, secret)
+	_, err = fmt.Fprintf(f, head, key.Public, key.secret)
 	if err = errors.Join(err, f.Sync(), f.Close()); err != nil {
 		os.Remove(file)
-		return Key{}, fmt.Errorf("making a key: %w", err)
+		return fmt.Errorf("making a key: %w", err)
 	}
 	syncDir(filepath.Dir(file)) // on disk before an entry names it
-	return Key{public, secret}, nil
+	return nil
 }
 
 // errNoKey ends what is said of a key file that is not there.

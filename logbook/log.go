@@ -182,11 +182,15 @@ func (l *Log) Close() error { return l.db.Close() }
 
 // Create makes a log whose first entry names its key. Log and key appear whole
 // or not at all, and neither replaces a file that is there.
-func Create(path, site string, opt Options) (_ *Log, _ Key, err error) {
+func Create(path, site string, opt Options) (*Log, Key, error) {
+	return createWith(path, site, "first key of a new log", opt, func(file string) (Key, error) { return newKey(file, "") })
+}
+
+func createWith(path, site, why string, opt Options, makeKey func(file string) (Key, error)) (_ *Log, _ Key, err error) {
 	if _, err := os.Lstat(path); err == nil {
 		return nil, Key{}, fmt.Errorf("making a log: %s is there already; a log is never replaced", path)
 	}
-	key, err := newKey(KeyFile(path), "")
+	key, err := makeKey(KeyFile(path))
 	if err != nil {
 		return nil, Key{}, err
 	}
@@ -202,7 +206,7 @@ func Create(path, site string, opt Options) (_ *Log, _ Key, err error) {
 		}
 	}()
 	made := filepath.Join(temp, "log")
-	if err := build(made, site, key, opt); err != nil {
+	if err := build(made, site, why, key, opt); err != nil {
 		return nil, Key{}, fmt.Errorf("making a log: %w", writeError(err))
 	}
 	// A link, unlike a renaming, never replaces; not every file system has links.
@@ -219,7 +223,7 @@ func Create(path, site string, opt Options) (_ *Log, _ Key, err error) {
 	return l, key, err
 }
 
-func build(path, site string, key Key, opt Options) error {
+func build(path, site, why string, key Key, opt Options) error {
 	db, err := openDB(path, create, 0)
 	if err != nil {
 		return err
@@ -232,7 +236,7 @@ func build(path, site string, key Key, opt Options) error {
 	if err := l.ready(0); err != nil {
 		return err
 	}
-	body, err := MakeBody(KeyBody{Subject: "log-key", Key: key.Public, Why: "first key of a new log"})
+	body, err := MakeBody(KeyBody{Subject: "log-key", Key: key.Public, Why: why})
 	if err != nil {
 		return err
 	}

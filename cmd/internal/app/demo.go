@@ -1,0 +1,283 @@
+package app
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"time"
+
+	"pouchward/logbook"
+	"pouchward/triage"
+)
+
+// The files of the demo besides those of a set-up.
+const (
+	demoLogName     = "pouchward.db"
+	demoRecallsName = "recalls.csv"
+	demoIntakeName  = "intake-today.csv"
+	demoReadmeName  = "README.txt"
+	demoCheckName   = "year.checkpoint"
+)
+
+// demoDays is the length of the year.
+const demoDays = 365
+
+// A Demoed says what the demo made.
+type Demoed struct {
+	Dir     string
+	On      triage.Date // the day after its last
+	Entries int64
+	Cells   int   // that came in
+	Stock   int64 // that are in the shop on the day
+	Paper   string
+}
+
+// Demo writes an invented shop with a year of life up to a day into a folder that
+// is not there or empty: all of it or nothing. The same day makes the same files
+// and the same entries, byte for byte; the log's file may differ in bytes, its
+// entries and its root never do.
+func Demo(dir string, on triage.Date) (_ *Demoed, err error) {
+	there, err := emptyFolder(dir)
+	if err != nil {
+		return nil, err
+	}
+	beside := filepath.Dir(filepath.Clean(dir))
+	if there {
+		beside = dir
+	}
+	temp, err := os.MkdirTemp(beside, ".pouchward-demo-*")
+	if err != nil {
+		return nil, fmt.Errorf("making the demo in %s: %w", dir, err)
+	}
+	defer os.RemoveAll(temp)
+	made, err := demoInto(temp, on)
+	if err != nil {
+		return nil, fmt.Errorf("making the demo: %w; nothing was written", err)
+	}
+	if err := settleIn(temp, dir, there); err != nil {
+		return nil, fmt.Errorf("making the demo in %s: %w", dir, err)
+	}
+	made.Dir = dir
+	return made, nil
+}
+
+// emptyFolder reports whether a folder is there; one with something in it is
+// refused.
+func emptyFolder(dir string) (there bool, err error) {
+	list, err := os.ReadDir(dir)
+	switch {
+	case dir == "":
+		return false, Usage("name the folder to write into: --dir demo")
+	case err == nil && len(list) > 0:
+		return true, fmt.Errorf("%s is not empty (%s), and the demo replaces nothing: name a folder that is not there (--dir)", dir, list[0].Name())
+	case err == nil:
+		return true, nil
+	case errors.Is(err, fs.ErrNotExist) && !taken(dir):
+		return false, nil
+	}
+	return false, fmt.Errorf("making the demo in %s: %w; name a folder that is not there", dir, err)
+}
+
+// settleIn gives what was made its name: the folder as a whole, or where an
+// empty one is there, each of its files in it.
+func settleIn(temp, dir string, there bool) (err error) {
+	if !there {
+		if err := os.Chmod(temp, 0o755); err != nil {
+			return err
+		}
+		return os.Rename(temp, dir)
+	}
+	list, err := os.ReadDir(temp)
+	if err != nil {
+		return err
+	}
+	var placed []string
+	defer func() {
+		if err != nil {
+			for _, name := range placed {
+				err = errors.Join(err, os.RemoveAll(name))
+			}
+		}
+	}()
+	for _, f := range list {
+		name := filepath.Join(dir, f.Name())
+		if taken(name) {
+			return fmt.Errorf("%s is there already", name)
+		}
+		if err := os.Rename(filepath.Join(temp, f.Name()), name); err != nil {
+			return err
+		}
+		placed = append(placed, name)
+	}
+	return nil
+}
+
+// demoKey is the key of every demo.
+func demoKey() logbook.KnownKey {
+	k := logbook.KnownKey{Name: "pouchward-demo/invented"}
+	copy(k.Seed[:], "pouchward demo: anybody has this")
+	return k
+}
+
+// demoInto fills a folder.
+func demoInto(dir string, on triage.Date) (*Demoed, error) {
+	y, err := newDemoYear(on)
+	if err != nil {
+		return nil, err
+	}
+	place := LogPlace{Path: filepath.Join(dir, demoLogName), Site: demoSite, Options: logbook.Options{Now: func() time.Time { return y.now }, Zone: demoZone}}
+	y.scratch = filepath.Join(dir, ".scratch")
+	if err := os.Mkdir(y.scratch, 0o755); err != nil {
+		return nil, err
+	}
+	made, cp, err := y.live(place)
+	if err != nil {
+		return nil, err
+	}
+	if err := os.RemoveAll(y.scratch); err != nil {
+		return nil, err
+	}
+	some, isolated := y.examples()
+	for _, f := range []struct {
+		name string
+		text []byte
+	}{{houseName, []byte(demoHouse)}, {demoRecallsName, demoRecallsCSV(on)}, {demoCheckName, cp.Text}, {demoIntakeName, []byte(y.intake())},
+		{demoReadmeName, []byte(demoReadme(on, some, isolated))}} {
+		err := WriteWhole(filepath.Join(dir, f.name), func(w io.Writer) error {
+			_, err := w.Write(f.text)
+			return err
+		})
+		if err != nil {
+			return nil, err
+		}
+	}
+	// The house file is read back as every command will read it.
+	_, _, err = CheckHouse(filepath.Join(dir, houseName))
+	return made, err
+}
+
+func newDemoYear(on triage.Date) (*demoYear, error) {
+	zone, err := loadZone(demoZone)
+	if err != nil {
+		return nil, err
+	}
+	tables, err := triage.Embedded()
+	if err != nil {
+		return nil, fmt.Errorf("loading the embedded rule tables: %w", err)
+	}
+	house, err := triage.ParseHouse(houseName, []byte(demoHouse), tables)
+	if err != nil {
+		return nil, err
+	}
+	y := &demoYear{rng: rand.New(rand.NewPCG(demoSeed, 0)), zone: zone, first: on - demoDays, today: on,
+		tables: append(tables[:len(tables):len(tables)], house.Table()), house: house, bins: map[string]string{}, inTin: map[string]*demoCell{}}
+	y.now = y.moment(y.nextStaffed(y.first), demoOpens-30)
+	return y, nil
+}
+
+// live lets the year pass, and signs the log on its last evening.
+func (y *demoYear) live(place LogPlace) (*Demoed, *logbook.Checkpoint, error) {
+	if y.day(); y.err != nil {
+		return nil, nil, y.err
+	}
+	l, key, err := logbook.CreateKnown(place.Path, place.Site, demoKey(), place.Options)
+	if err != nil {
+		return nil, nil, err
+	}
+	if err := l.Close(); err != nil {
+		return nil, nil, err
+	}
+	var printed Made
+	if err := reserve(place, 24, &printed, func() error { return nil }); err != nil {
+		return nil, nil, err
+	}
+	y.block = printed.Block
+	if y.rec, err = OpenRecording(place, ""); err != nil {
+		return nil, nil, err
+	}
+	y.plan()
+	y.run()
+	made, cp, err := y.evening(key)
+	return made, cp, errors.Join(y.err, err, y.rec.Close())
+}
+
+// evening sums up the year while its log is still open for writing: whoever only
+// reads a log leaves SQLite's files beside it.
+func (y *demoYear) evening(key logbook.Key) (*Demoed, *logbook.Checkpoint, error) {
+	y.now = y.moment(y.today, 0).Add(-time.Hour)
+	l := y.rec.log
+	size, err := l.Size()
+	if err != nil {
+		return nil, nil, err
+	}
+	cp, err := l.Checkpoint(size, key)
+	if err != nil {
+		return nil, nil, err
+	}
+	r, err := Stock(l, y.today, "")
+	if err != nil {
+		return nil, nil, err
+	}
+	return &Demoed{On: y.today, Cells: len(y.cells), Entries: size, Stock: r.Total.Cells, Paper: cp.Paper()}, cp, nil
+}
+
+// plan fills the agenda: what comes in, what is out of the ordinary, and what
+// comes round.
+func (y *demoYear) plan() {
+	y.in(10, func() {
+		for range 6 {
+			y.addTin()
+		}
+	})
+	var fates []demoFate
+	for fate, n := range demoFates {
+		for range n {
+			fates = append(fates, demoFate(fate))
+		}
+	}
+	y.rng.Shuffle(len(fates), func(i, j int) { fates[i], fates[j] = fates[j], fates[i] })
+	var days []triage.Date
+	for d := y.first; d < y.today; d++ {
+		if y.open(d) {
+			days = append(days, d)
+		}
+	}
+	for _, fate := range fates {
+		day := days[y.rng.IntN(len(days))]
+		y.at(y.moment(day, demoOpens+35+y.rng.IntN(demoCloses-demoOpens-105)), func() { y.arrive(y.newCell(fate)) })
+	}
+	y.tellStories()
+	y.planRecords()
+	y.planPapers()
+	for _, before := range []int{330, 240, 150, 60} {
+		y.at(y.moment(y.openBy(before), 15*60+5), y.handOver)
+	}
+}
+
+// examples returns the tags of a cell that two people lowered and of an isolated
+// one that is in the shop.
+func (y *demoYear) examples() (some, isolated string) {
+	if y.lowered != nil {
+		some = y.lowered.tag
+	}
+	for _, c := range y.cells {
+		if !c.gone && c.class == triage.Isolate && isolated == "" {
+			isolated = c.tag
+		}
+	}
+	return some, isolated
+}
+
+// intake is the sheet of what waits on the day.
+func (y *demoYear) intake() string {
+	var waiting []*demoCell
+	for _, fate := range []demoFate{plain, swollen, plain, reused, dented, plain, low, unread} {
+		c := y.newCell(fate)
+		waiting = append(waiting, c)
+	}
+	return demoSheet(waiting, y.moment(y.today, demoOpens+5))
+}

@@ -1,0 +1,97 @@
+package app
+
+import (
+	"fmt"
+	"image"
+	"image/color"
+	"image/png"
+	"os"
+	"path/filepath"
+
+	"pouchward/triage"
+)
+
+// demoAnswers are what authorities said to the invented shop, so many days
+// before the end of its year; after lapses days the answer no longer holds. The
+// other questions are still open.
+var demoAnswers = []struct {
+	before, lapses                   int
+	id, answer, authority, who, from string
+}{
+	{340, 730, "local-isolation-place", "outdoors, three metres from doors and windows", "Invented Fire Prevention Bureau", "desk officer", "visit, written note in the folder"},
+	{340, 730, "local-container-lid", "vented lid, never clamped", "Invented Fire Prevention Bureau", "desk officer", "visit, written note in the folder"},
+	{322, 0, "local-after-hours", "the fire service first, then MK", "Invented Fire Service, station 2", "watch commander", "telephone"},
+	{301, 281, "local-landlord-insurer", "at most 100 cells, never overnight on a bench", "Invented Mutual Insurance", "policy desk", "letter"},
+	{205, 540, "local-recycler-limits", "swollen ones yes, each in its own box with dry sand", "Invented Cell Recycling", "dispatch", "e-mail"},
+	{119, 365, "local-breached-taker", "the same recycler, announced a week ahead", "Invented Waste Agency", "hazardous waste desk", "telephone"},
+}
+
+// planPapers plans what comes on paper: the answers of authorities.
+func (y *demoYear) planPapers() {
+	for _, a := range demoAnswers {
+		y.at(y.moment(y.openBy(a.before), 13*60+10), func() {
+			x := LocalAnswer{About: a.id, Answer: a.answer + " (invented)", Authority: a.authority, Asked: a.who, Source: a.from}
+			if a.lapses > 0 {
+				x.Lapses = (triage.DateOf(y.now) + triage.Date(a.lapses)).String()
+			}
+			_, _, err := y.sit("").AnswerLocal(y.day(), Act{Who: "MK"}, x)
+			y.fail(err)
+		})
+	}
+}
+
+// attach keeps a file that write makes, as it would come from a telephone or a
+// scanner.
+func (y *demoYear) attach(to, name, what, note string, write func(*os.File) error) {
+	if y.err != nil {
+		return
+	}
+	path := filepath.Join(y.scratch, name)
+	f, err := os.Create(path)
+	if err == nil {
+		err = write(f)
+		if closed := f.Close(); err == nil {
+			err = closed
+		}
+	}
+	if err == nil {
+		_, err = y.sit("").Attach(Act{Who: "MK"}, Attach{To: to, File: path, What: what, Note: note})
+	}
+	y.fail(err)
+}
+
+// photograph attaches a drawing that stands in for a photo of a swollen cell.
+func (y *demoYear) photograph(c *demoCell) {
+	y.attach(c.tag, "side-view.png", "photo", "invented: drawn by the program", func(f *os.File) error {
+		const w, h = 160, 64
+		m := image.NewGray(image.Rect(0, 0, w, h))
+		for across := range w {
+			bulge := 18 * across * (w - across) / (w / 2 * w / 2) // highest in the middle
+			for down := range h {
+				grey := uint8(232)
+				switch {
+				case down >= 50:
+					grey = 90 // the plate
+				case across > 15 && across < w-16 && down >= 34-bulge:
+					grey = 160
+				}
+				m.SetGray(across, down, color.Gray{Y: grey})
+			}
+		}
+		// Stored, not packed: a packer of another release would make other bytes.
+		return (&png.Encoder{CompressionLevel: png.NoCompression}).Encode(f, m)
+	})
+}
+
+// certify attaches the recycler's certificate to the entry of a hand-over.
+func (y *demoYear) certify(entry int64, receipt string, cells int) {
+	y.attach(fmt.Sprintf("0%d", entry), "certificate-"+receipt+".txt", "certificate", "", func(f *os.File) error {
+		_, err := fmt.Fprintf(f, `INVENTED CERTIFICATE - nobody issued this
+
+Invented Cell Recycling, dock 3
+Receipt %s: %d lithium-ion cells and packs received from %s,
+for treatment and recovery. Received on %s.
+`, receipt, cells, demoSite, y.now.Format("2006-01-02"))
+		return err
+	})
+}
