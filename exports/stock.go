@@ -147,6 +147,9 @@ const stockCaution = "\n+n: so many more without that figure. Classes are those 
 
 // withUnknown writes a sum, and for how many cells it is not known.
 func withUnknown(sum float64, decimals int, unknown int64) string {
+	if unknown > 0 && sum == 0 {
+		return fmt.Sprintf("+%d", unknown)
+	}
 	if unknown > 0 {
 		return fmt.Sprintf("%s +%d", figure(sum, decimals), unknown)
 	}
@@ -245,7 +248,7 @@ func jsonLines[T any](w io.Writer, list []T) error {
 type DueRow struct {
 	When    time.Time `json:"-"`
 	At      string    `json:"at"`    // date, or date and time, in the shop's zone
-	State   string    `json:"state"` // overdue, due (today), soon
+	State   string    `json:"state"` // overdue, due (now or today), soon
 	What    string    `json:"what"`
 	Tag     string    `json:"tag,omitempty"`
 	Subject string    `json:"subject,omitempty"`
@@ -257,7 +260,7 @@ type DueRow struct {
 }
 
 // dueHeads are the sections of a due list in their order.
-var dueHeads = []struct{ state, head string }{{"overdue", "OVERDUE"}, {"due", "TODAY"}, {"soon", "SOON"}}
+var dueHeads = []struct{ state, head string }{{"overdue", "OVERDUE"}, {"due", "NOW"}, {"soon", "SOON"}}
 
 // Due writes what is owed, the most pressing first, and by which rule.
 func Due(w io.Writer, now time.Time, list []DueRow, most int) error {
@@ -322,8 +325,13 @@ func (x *DueRow) line(b *strings.Builder) {
 		b.WriteString(line + "\n")
 		at, tag = "", ""
 	}
-	if x.Do != "" {
-		fmt.Fprintf(b, "%20s-> %s\n", "", Clean(x.Do))
+	if x.Do == "" {
+		return
+	}
+	arrow := "-> "
+	for _, line := range Wrap(Clean(x.Do), 57) {
+		fmt.Fprintf(b, "%20s%s%s\n", "", arrow, line)
+		arrow = "   "
 	}
 }
 
