@@ -50,6 +50,40 @@
 // Numbers of a body stand as they were written and are never recomputed; the
 // bytes are stored as a BLOB, so that no database type touches them.
 //
+// # What holds after an entry
+//
+// An entry that changes what holds of a tag says the whole of it in the last
+// member of its body, "now": an object with a member for each such tag, which the
+// entry must name. The last state said of a tag is the one that holds; nothing is
+// judged again to know it. The members of a state, of which those with nothing to
+// say are left out:
+//
+//	is                here (in the shop), out (left it) or alias (another tag of
+//	                  the cell whose tag stands under in)
+//	handling, condition, size, waste   the answers, in words
+//	count             cells of a lot; without it a single cell, or a container
+//	uwh, mg, ml       rating in microwatt-hours, mass on a scale in milligrams,
+//	                  volume of a container in millilitres
+//	start, start_by   local date on which accumulation began, and what it is:
+//	                  waste_on, pulled_on, recorded (the day of the first entry)
+//	                  or stated (written on a container)
+//	since, looked     since when it has had this handling class or a worse one,
+//	                  and the last look; times as above
+//	look_in_min       minutes after looked in which to look again
+//	place, in, what   where it stands, the container that holds it, what a
+//	                  container is
+//	made_safe         true when terminals, bag and, where owed, fill are recorded
+//	lapses            last day on which a determination holds that made the answers
+//	                  better, with lapsed_handling and lapsed_condition, the answers
+//	                  without it
+//
+// An assessment without "now", of a log of schema 1, says its own answers; since
+// and looked are then when it happened, start the local date of that.
+//
+// An inspection, an incident, a shipment or a record may say what it is "about"
+// (a place, a person and topic, a question): of one kind, or of one subject of
+// records, the last entry about a thing is the one that counts.
+//
 // A format of a later version begins {"v":2, and is refused by this program.
 //
 // # Hashes
@@ -144,8 +178,9 @@
 //
 // One SQLite file in WAL mode (application_id "pwlg", user_version the schema),
 // scripts in schema/*.sql, run forward only, each recorded with its digest. Only
-// the table entries is the log; tag_entries, tags and issued are views that
-// Rebuild derives again. Several processes may write: each write is one
+// the table entries is the log; tag_entries, tags, issued, here (the states of what
+// is in the shop), latest (the last entry about each thing) and part_entries (the
+// assessments by part number) are views that Rebuild derives again. Several processes may write: each write is one
 // immediate transaction, synchronous=FULL, and an entry counts as written when
 // Write has returned nil and not before. While the file is open it consists of
 // three (LOG, LOG-wal, LOG-shm): copy it with Backup, never by hand. Backup
