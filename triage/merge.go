@@ -59,7 +59,22 @@ func LookAgain(last, newer *Reading, hours Micro) Reading {
 	if newer[ThicknessMm].State != Known {
 		m[EarlierThicknessMm] = last[EarlierThicknessMm]
 	}
+	// Quiet then and as it was now is quiet for longer, unless it is reported to
+	// have reacted again.
+	if newer[QuietH].State == Blank && !newer.reports(Smoking, Hissing, Odour, Punctured) {
+		m[QuietH] = last[QuietH]
+	}
 	return m
+}
+
+// reports says whether one of the signs is listed.
+func (r *Reading) reports(signs ...FieldID) bool {
+	for _, s := range signs {
+		if v := r.sign(s); v.State == Known && v.Num == 1 {
+			return true
+		}
+	}
+	return false
 }
 
 func ofItsHour(f FieldID) bool {

@@ -249,9 +249,14 @@ func (c *Cell) lookedAt(shop *Shop, given []Given, foundAs string, at time.Time)
 	a.Refused = refused
 	_, full, last := c.readings(len(c.looks))
 	k := shop.Case()
-	k.Reading = lookedAgain(&full, &own, hoursBetween(last, at))
-	k.Reading[triage.Tag] = triage.Value{State: triage.Known, Text: c.Tag}
+	hours := hoursBetween(last, at)
+	k.Reading = lookedAgain(&full, &own, hours)
 	c.bind(shop, &k, &own)
+	if as := own; c.dayOld(len(c.looks), &as, at) {
+		k.Raises = append(k.Raises, driftOf(shop, &k)...)
+		k.Reading = lookedAgain(&full, &as, hours)
+	}
+	k.Reading[triage.Tag] = triage.Value{State: triage.Known, Text: c.Tag}
 
 	h, _ := triage.HandlingByName(c.State.Handling)
 	cond, _ := triage.ConditionByName(c.State.Condition)

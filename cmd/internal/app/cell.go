@@ -60,8 +60,26 @@ type historian interface {
 	History(tag string) ([]*logbook.Entry, error)
 }
 
+// remembering asks for the entries of each tag once.
+type remembering struct {
+	from historian
+	seen map[string][]*logbook.Entry
+}
+
+func (r *remembering) History(tag string) ([]*logbook.Entry, error) {
+	if list, ok := r.seen[tag]; ok {
+		return list, nil
+	}
+	list, err := r.from.History(tag)
+	if err == nil {
+		r.seen[tag] = list
+	}
+	return list, err
+}
+
 // readCell reads what the log knows of a cell.
-func readCell(h historian, tag string) (*Cell, error) {
+func readCell(from historian, tag string) (*Cell, error) {
+	h := &remembering{from, map[string][]*logbook.Entry{}}
 	tag, err := nameOf(h, tag)
 	if err != nil {
 		return nil, err
@@ -382,6 +400,7 @@ func (c *Cell) readings(n int) (merged, full triage.Reading, at time.Time) {
 	for i := range c.looks[:n] {
 		l := &c.looks[i]
 		r := l.reading
+		c.dayOld(i, &r, l.entry.Happened)
 		if i > 0 {
 			hours := hoursBetween(at, l.entry.Happened)
 			if l.recheck {

@@ -213,3 +213,98 @@ func mustMkdir(t *rapid.T, dir string, n int) string {
 	}
 	return name
 }
+
+// A second voltage a day later is compared with the first, whatever looks lie
+// between; a fall since the nearest look still shows.
+func TestASecondVoltageADayLater(t *testing.T) {
+	plain := func(v string) []Given {
+		return typed(t, "signs=none recalled=no cell_c=22 ambient_c=21 series=1 chemistry=li-ion nominal_v=3.85 rest_h=72 ocv_v="+v)
+	}
+	for _, c := range []struct {
+		name, first, between, last string
+		want                       string
+	}{
+		{"steady", "2.700", "", "2.700", "retire"},
+		{"steady, looked at between", "2.700", "2.700", "2.700", "retire"},
+		{"no day between", "", "2.700", "2.700", "hold"},
+		{"fell over the day", "2.800", "2.701", "2.700", "isolate"},
+		{"fell since the nearest look", "2.702", "2.800", "2.700", "isolate"},
+	} {
+		d := newDesk(t, t.TempDir())
+		tag := ""
+		for _, look := range []struct {
+			v     string
+			after time.Duration
+		}{{c.first, 0}, {c.between, 25 * time.Hour}, {c.last, 30 * time.Minute}} {
+			d.time = d.time.Add(look.after)
+			if look.v == "" {
+				continue
+			}
+			given := plain(look.v)
+			if tag != "" {
+				given = append(given, Given{triage.Tag, tag})
+			}
+			var err error
+			if tag, err = d.assess(given...); err != nil {
+				t.Fatal(err)
+			}
+		}
+		cell, err := readCell(d.log, tag)
+		if err != nil || cell.State.Handling != c.want || cell.judge(d.shop).Handling.String() != c.want {
+			t.Errorf("%s: %s, %v; want %s", c.name, cell.State.Handling, err, c.want)
+		}
+		d.Close()
+	}
+}
+
+// Once quiet for a day a cell that reacted stays isolated at every look that
+// finds it the same, and is an emergency again when it is reported to react.
+func TestQuietStaysQuietWhileItIsTheSame(t *testing.T) {
+	d := newDesk(t, t.TempDir())
+	defer d.Close()
+	tag, err := d.assess(typed(t, "signs=smoking fit=loose")...)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, step := range []struct {
+		found string
+		given []Given
+		want  string
+	}{
+		{"same", typed(t, "cell_c=22 ambient_c=21"), "emergency"},
+		{"same", typed(t, "cell_c=22 ambient_c=21 quiet_h=25"), "isolate"},
+		{"same", typed(t, "cell_c=22 ambient_c=21"), "isolate"},
+		{"same", nil, "isolate"},
+		{"same", typed(t, "smoking=yes"), "emergency"},
+	} {
+		d.time = d.time.Add(25 * time.Hour)
+		o, err := d.Recheck(d.shop, Act{Who: "MK"}, tag, step.found, step.given)
+		if err != nil || o.Is.Handling != step.want {
+			t.Errorf("%v: %s, %v; want %s", step.given, o.Is.Handling, err, step.want)
+		}
+	}
+}
+
+// A container that leaves the shop takes along what is in it.
+func TestWhatIsInAContainerLeavesWithIt(t *testing.T) {
+	d := newDesk(t, t.TempDir())
+	defer d.Close()
+	tag, err := d.assess(typed(t, "signs=none")...)
+	if err != nil {
+		t.Fatal(err)
+	}
+	box, err := d.AddContainer(d.shop, Act{}, Container{Kind: "bin", Place: "STORE"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, m := range []Move{{Tags: []string{tag}, To: box.Tag}, {Tags: []string{box.Tag}, Out: "handed-over"}} {
+		if _, err := d.Move(d.shop, Act{}, m); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, tag := range []string{tag, box.Tag} {
+		if h, ok, err := d.log.HeldAs(tag); ok || err != nil {
+			t.Errorf("%s is still in the shop: %+v, %v", tag, h, err)
+		}
+	}
+}

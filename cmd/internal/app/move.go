@@ -83,26 +83,9 @@ func (r *Recording) moveIn(tx *logbook.Tx, out *Moved, act Act, m Move, tags []s
 	if err != nil {
 		return err
 	}
-	var cells []*Cell
-	var boxes []logbook.State
-	for _, tag := range tags {
-		kind, _ := triage.TagNumber(tag)
-		if kind == triage.ContainerTag {
-			s, err := r.container(tx, tag)
-			if err != nil {
-				return err
-			}
-			boxes = append(boxes, s)
-			continue
-		}
-		c, err := readCell(tx, tag)
-		if err != nil {
-			return err
-		}
-		if err := c.known(); err != nil {
-			return err
-		}
-		cells = append(cells, c)
+	cells, boxes, err := r.movable(tx, tags, m.Out != "")
+	if err != nil {
+		return err
 	}
 	if why, err := against(tx, m, cells, boxes, into); err != nil {
 		return err
@@ -147,6 +130,43 @@ func (r *Recording) moveIn(tx *logbook.Tx, out *Moved, act Act, m Move, tags []s
 		d.Now = append(d.Now, s)
 	}
 	return out.append(tx, d)
+}
+
+// movable reads what is moved. What leaves the shop in a container leaves it too.
+func (r *Recording) movable(tx *logbook.Tx, tags []string, out bool) (cells []*Cell, boxes []logbook.State, err error) {
+	for i := 0; i < len(tags); i++ {
+		if kind, _ := triage.TagNumber(tags[i]); kind == triage.ContainerTag {
+			s, err := r.container(tx, tags[i])
+			if err != nil {
+				return nil, nil, err
+			}
+			boxes = append(boxes, s)
+			if !out {
+				continue
+			}
+			err = tx.Contents(s.Tag, func(h *logbook.Held) error {
+				if !slices.Contains(tags, h.Tag) {
+					tags = append(tags, h.Tag)
+				}
+				return nil
+			})
+			if err != nil {
+				return nil, nil, err
+			}
+			continue
+		}
+		c, err := readCell(tx, tags[i])
+		if err == nil {
+			err = c.known()
+		}
+		if err != nil {
+			return nil, nil, err
+		}
+		if !slices.ContainsFunc(cells, func(x *Cell) bool { return x.Tag == c.Tag }) {
+			cells = append(cells, c)
+		}
+	}
+	return cells, boxes, nil
 }
 
 // container returns a container on record; a blank tag is none.

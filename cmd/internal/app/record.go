@@ -327,12 +327,13 @@ func baseText(f triage.FieldID, v triage.Value) string {
 
 func appendFindings(b []byte, state triage.FindingState, lists ...[]triage.Finding) []byte {
 	b = append(b, '[')
-	start := len(b)
+	start, raised := len(b), false
 	for _, list := range lists {
 		for i := range list {
-			if list[i].State != state {
+			if list[i].State != state || list[i].Rule == nil && raised {
 				continue
 			}
+			raised = raised || list[i].Rule == nil
 			if len(b) > start {
 				b = append(b, ',')
 			}

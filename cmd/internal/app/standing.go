@@ -1,6 +1,7 @@
 package app
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"time"
@@ -25,14 +26,74 @@ func (c *Cell) apply(shop *Shop, k *triage.Case, at time.Time) {
 	}
 	own := k.Reading
 	c.bind(shop, k, &own)
+	near := *k
+	if c.dayOld(before, &k.Reading, at) {
+		k.Raises = append(k.Raises, driftOf(shop, &near)...)
+	}
 }
+
+// driftOf returns what a case shows of a drift, as raises.
+func driftOf(shop *Shop, k *triage.Case) (raises []triage.Raise) {
+	var v triage.Verdict
+	shop.Rulebook.Judge(k, &v)
+	for _, list := range [][]triage.Finding{v.HandlingFindings, v.ConditionFindings} {
+		for i := range list {
+			if f := &list[i]; f.Rule != nil && f.State == triage.Fired && f.Shown != nil && f.Shown.Fact == triage.FDrift {
+				h, cond := f.Rule.Outcome()
+				raises = append(raises, triage.Raise{Handling: h, Condition: cond, By: "the drift since the last look"})
+			}
+		}
+	}
+	return raises
+}
+
+// dayOld gives a new voltage the last one of the first n looks that is a day or
+// more older to be compared with, and reports whether that is another than the
+// nearest: looks an hour apart would else hide a drift that a day shows, and a
+// second voltage a day later would never come.
+func (c *Cell) dayOld(n int, r *triage.Reading, at time.Time) bool {
+	if r[triage.OcvV].State != triage.Known || r[triage.EarlierOcvV].State != triage.Blank || r[triage.EarlierH].State != triage.Blank {
+		return false
+	}
+	var old triage.Value
+	var hours triage.Micro
+	nearest := true
+	for i := range c.looks[:n] {
+		l := &c.looks[i]
+		v := l.reading[triage.OcvV]
+		if v.State != triage.Known {
+			continue
+		}
+		if h := hoursBetween(l.entry.Happened, at); h >= dayHours {
+			old, hours, nearest = v, h, true
+		} else {
+			nearest = false
+		}
+	}
+	if old.State == triage.Blank || nearest {
+		return false
+	}
+	r[triage.EarlierOcvV] = old
+	r[triage.EarlierH] = triage.Value{State: triage.Known, Num: hours, Hi: hours}
+	return true
+}
+
+// dayHours is how far apart two voltages must be to show a drift (common
+// practice, as in the handling table).
+const dayHours triage.Micro = 24_000_000
 
 // bind adds the determinations and the holds to a case; own is what the look at
 // hand read, nil where there is none.
 func (c *Cell) bind(shop *Shop, k *triage.Case, own *triage.Reading) {
-	for _, h := range c.standing(shop, own != nil && saysQuiet(own)) {
-		by := fmt.Sprintf("entry %d of the log", h.entry)
-		k.Raises = append(k.Raises, triage.Raise{Handling: h.handling, Condition: h.condition, By: by})
+	list := c.standing(shop, own != nil && saysQuiet(own))
+	slices.SortStableFunc(list, func(a, b held) int {
+		return cmp.Or(cmp.Compare(b.handling, a.handling), cmp.Compare(b.condition, a.condition))
+	})
+	for _, h := range list {
+		// One entry that holds a cell to a class says it for all that come to less.
+		if !slices.ContainsFunc(k.Raises, func(r triage.Raise) bool { return r.Handling >= h.handling && r.Condition >= h.condition }) {
+			k.Raises = append(k.Raises, triage.Raise{Handling: h.handling, Condition: h.condition, By: fmt.Sprintf("entry %d of the log", h.entry)})
+		}
 	}
 	k.Determinations = append(k.Determinations, c.determinations(shop, own)...)
 }
