@@ -20,6 +20,19 @@ type dues struct {
 	list []exports.DueRow
 }
 
+// OnDay returns now, or that time of day on a day given as text.
+func OnDay(day string, now time.Time) (time.Time, error) {
+	if day == "" {
+		return now, nil
+	}
+	d, err := triage.ParseDate(day)
+	if err != nil {
+		return now, Usage("--on %q: %v", day, err)
+	}
+	t := time.Unix(int64(d)*86400, 0).UTC()
+	return time.Date(t.Year(), t.Month(), t.Day(), now.Hour(), now.Minute(), now.Second(), now.Nanosecond(), now.Location()), nil
+}
+
 // Due lists what is owed now, and within so many days, the most pressing first.
 func Due(shop *Shop, l *logbook.Log, now time.Time, days int) ([]exports.DueRow, error) {
 	if days < 0 || days > 366 {
