@@ -127,11 +127,12 @@ type said struct {
 	part                string // of an assessment, as triage.PartKey spells it
 	topic, about        string // of what is kept by subject, blank topic for nothing
 	now                 []State
+	sums                []uint64 // of now, where a verifier wants them
 }
 
 // read reads it from an entry in one pass over the body.
 func (x *said) read(e *Entry) error {
-	*x = said{now: x.now[:0]}
+	*x = said{now: x.now[:0], sums: x.sums[:0]}
 	var first State // of an assessment of schema 1, which says no "now"
 	var wh string
 	s := scanner{data: e.Body.raw, trusted: true}
