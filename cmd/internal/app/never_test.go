@@ -48,6 +48,9 @@ func TestNoDeterminationLowersWhatNoneMay(t *testing.T) {
 		d.tags = []string{tag}
 		for range rapid.IntRange(1, 4).Draw(t, "steps") {
 			d.time = d.time.AddDate(0, 0, 1)
+			if d.shop, err = OpenShop("", "", d.time); err != nil {
+				t.Fatal(err)
+			}
 			if rapid.Bool().Draw(t, "quiet") {
 				_, err := d.Recheck(d.shop, Act{Who: "MK"}, tag, "same", typedWords("quiet_h=30 cell_c=22 ambient_c=21"))
 				if err != nil {
