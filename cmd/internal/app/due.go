@@ -114,20 +114,16 @@ func (d *dues) country() string {
 func (d *dues) rechecks() error {
 	hours := d.hours()
 	return d.log.Watched(d.day.String(), func(h *logbook.Held) error {
-		class, condition := h.Handling, h.Condition
-		if h.Lapses != "" && h.Lapses < d.day.String() {
-			class, condition = h.LapsedHandling, h.LapsedCondition
-		}
-		handling, ok := triage.HandlingByName(class)
-		if !ok {
+		if h.Handling == "" {
 			return nil // a container without a lot
 		}
+		handling, condition := h.ClassOn(d.day.String())
 		w := triage.Watch{Handling: handling, Since: local(h.Since, d.now), Looked: local(h.Looked, d.now), LookAgainMin: int(h.LookIn)}
 		at, by := d.shop.Rulebook.NextLook(w, hours)
 		if at.IsZero() {
 			return nil
 		}
-		x := exports.DueRow{What: "recheck", Tag: h.Tag, Text: "look again: " + exports.HandlingText(class) + ", " + condition, Where: where(h),
+		x := exports.DueRow{What: "recheck", Tag: h.Tag, Text: fmt.Sprintf("look again: %s, %s", exports.HandlingText(handling.String()), condition), Where: where(h),
 			Do: "pouchward recheck " + h.Tag + " same --cell-c ... --ambient-c ..."}
 		switch {
 		case handling == triage.Emergency:
