@@ -12,8 +12,11 @@ import (
 	"pouchward/triage"
 )
 
-// LogLine writes one entry as one line, times in the zone it was written in,
-// and a line more for what a reader must not overlook.
+// lineWidth is where a line of the log is broken: its columns take 50 of them.
+const lineWidth = 100
+
+// LogLine writes one entry as one line, the rest of a long one set in, times in
+// the zone it was written in, and a line more for what a reader must not overlook.
 func LogLine(w io.Writer, e *logbook.Entry) error {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%7d  %s  %-13s", e.Number, localTime(e, e.Entered), e.Kind)
@@ -27,7 +30,7 @@ func LogLine(w io.Writer, e *logbook.Entry) error {
 	if e.Bench != "" {
 		b.WriteString(", " + e.Bench)
 	}
-	text := Clean(b.String()) + "\n"
+	text := strings.Join(Fold(Clean(b.String()), lineWidth, 9), "\n") + "\n"
 	if gap := e.Entered.Sub(e.Happened); gap > time.Minute || gap < 0 {
 		text += fmt.Sprintf("%9s%shappened %s\n", "", lateWord(gap), localTime(e, e.Happened))
 	}

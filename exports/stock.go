@@ -130,7 +130,9 @@ func Stock(w io.Writer, r *StockReport) error {
 	if total.Oldest != "" {
 		b.WriteString(", oldest " + total.Oldest)
 	}
-	b.WriteString("\n\n")
+	head := strings.Join(Fold(b.String(), width, 2), "\n")
+	b.Reset()
+	b.WriteString(head + "\n\n")
 	t.write(&b)
 	if total.Cells == 0 {
 		b.WriteString("Nothing is in the shop, as far as the log knows.\n")

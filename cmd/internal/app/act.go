@@ -113,6 +113,9 @@ func (r *Recording) draft(shop *Shop, act Act, kind string, body any, tags ...st
 		return logbook.Draft{}, err
 	}
 	b, err := logbook.MakeBody(body)
+	if err == nil {
+		err = fits(b.Raw())
+	}
 	d := logbook.Draft{Kind: kind, Bench: r.bench, Who: strings.TrimSpace(act.Who), Happened: r.at(act.Happened), Tags: tags, Body: b}
 	if shop != nil {
 		d.Rulebook = shop.Rulebook.Digest
@@ -142,6 +145,17 @@ func ParseHappened(text string, now time.Time) (time.Time, error) {
 	if text == "" {
 		return time.Time{}, nil
 	}
+	t, err := parseMoment(text, now)
+	if err == nil && t.Year() < firstYear {
+		return time.Time{}, Usage("--happened %q: a log tells of nothing before %d", text, firstYear)
+	}
+	return t, err
+}
+
+// firstYear is the first of a date in a reading too (triage.ParseDate).
+const firstYear = 1980
+
+func parseMoment(text string, now time.Time) (time.Time, error) {
 	if t, err := time.Parse(time.RFC3339, text); err == nil {
 		return t.In(now.Location()), nil
 	}

@@ -33,7 +33,10 @@ type Lot struct {
 var Lids = []string{"closed", "vented", "open"}
 
 // check reads the quantities of a container into a state.
-func (x *Container) check() (s logbook.State, err error) {
+func (x *Container) check(today triage.Date) (s logbook.State, err error) {
+	if x.Place, err = placeName("--place", x.Place); err != nil {
+		return s, err
+	}
 	for _, q := range []struct {
 		name, text, unit string
 		to               *int64
@@ -54,6 +57,9 @@ func (x *Container) check() (s logbook.State, err error) {
 		d, err := triage.ParseDate(x.Start)
 		if err != nil {
 			return s, Usage("--start %q: %v", x.Start, err)
+		}
+		if err := notAhead("--start", d, today); err != nil {
+			return s, err
 		}
 		s.Start, s.StartBy = d.String(), "stated"
 	}
@@ -78,7 +84,7 @@ func (r *Recording) AddContainer(shop *Shop, act Act, x Container) (*Outcome, er
 	if x.Kind == "" {
 		return nil, Usage("say what it is: --kind tin")
 	}
-	s, err := x.check()
+	s, err := x.check(triage.DateOf(r.now()))
 	if err != nil {
 		return nil, err
 	}
@@ -104,7 +110,7 @@ func (r *Recording) Lot(shop *Shop, act Act, x Container) (*Outcome, error) {
 			return nil, err
 		}
 	}
-	s, err := x.check()
+	s, err := x.check(triage.DateOf(r.now()))
 	if err != nil {
 		return nil, err
 	}

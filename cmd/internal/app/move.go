@@ -28,10 +28,10 @@ func (m *Move) check() error {
 		return Usage("say where to: --to PLACE or CONTAINER, or --out %s", strings.Join(OutWords, ", "))
 	case m.Out != "" && !slices.Contains(OutWords, m.Out):
 		return Usage("--out %q is none of %s", m.Out, strings.Join(OutWords, ", "))
-	case len(m.To) > 60:
-		return Usage("--to: a place's name has at most 60 characters")
 	}
-	return nil
+	var err error
+	m.To, err = placeName("--to", m.To)
+	return err
 }
 
 // A Moved is what a move came to.

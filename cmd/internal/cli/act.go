@@ -76,7 +76,7 @@ func (f *actFlags) show(cmd *cobra.Command, o *app.Outcome) error {
 // told prints the notes and the numbers of the entries.
 func (f *actFlags) told(w io.Writer, o *app.Outcome) error {
 	for _, n := range o.Notes {
-		fmt.Fprintln(w, "NOTICE "+exports.Clean(n))
+		notice(w, n)
 	}
 	recorded(w, o.Receipts)
 	if len(o.Refused) > 0 {
@@ -86,6 +86,11 @@ func (f *actFlags) told(w io.Writer, o *app.Outcome) error {
 		return app.ErrRefused
 	}
 	return nil
+}
+
+// notice prints what must not be overlooked.
+func notice(w io.Writer, text string) {
+	fmt.Fprintln(w, strings.Join(exports.Fold("NOTICE "+exports.Clean(text), lineWidth, 7), "\n"))
 }
 
 // recorded prints the numbers of entries.

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"io"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -135,7 +136,7 @@ func (f *inspectFlags) inspect(cmd *cobra.Command, r *app.Recording, act app.Act
 		if given || x.Found != nil {
 			return app.Usage("--ask asks for every check and the count; leave out the others")
 		}
-		if err := app.AskInspection(&x, cmd.InOrStdin(), cmd.ErrOrStderr()); err != nil {
+		if err := app.AskInspection(act, &x, cmd.InOrStdin(), cmd.ErrOrStderr()); err != nil {
 			return err
 		}
 	}
@@ -155,11 +156,18 @@ func showTried(cmd *cobra.Command) func(*app.Tried, error) error {
 	}
 }
 
+// lineWidth is that of the cards.
+const lineWidth = 80
+
 // showLines prints what was recorded, then under which number.
 func showLines(cmd *cobra.Command, lines []string, receipts ...logbook.Receipt) error {
 	for _, line := range lines {
-		if _, err := io.WriteString(cmd.OutOrStdout(), exports.Clean(line)+"\n"); err != nil {
-			return err
+		// The rest of a long line stands under its words.
+		in := len(line) - len(strings.TrimLeft(line, " ")) + 2
+		for _, part := range exports.Fold(exports.Clean(line), lineWidth, in) {
+			if _, err := io.WriteString(cmd.OutOrStdout(), part+"\n"); err != nil {
+				return err
+			}
 		}
 	}
 	recorded(cmd.ErrOrStderr(), receipts)
