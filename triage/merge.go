@@ -98,3 +98,6 @@ func (rb *Rulebook) RuleByID(id string) *Rule {
 // Outcome returns the handling and condition that a rule gives, the best of each
 // where it gives none.
 func (r *Rule) Outcome() (Handling, ConditionClass) { return r.handling, r.condition }
+
+// Casing returns what a rule says of the casing, NotWaste where it says nothing.
+func (r *Rule) Casing() Waste { return r.waste }

@@ -24,6 +24,7 @@ type Aside struct {
 type Raise struct {
 	Handling  Handling
 	Condition ConditionClass
+	Waste     Waste // what a casing was found to be
 	By        string
 }
 

@@ -13,7 +13,8 @@ type assessmentBody struct {
 	Condition string         `json:"condition"`
 	Readings  map[string]any `json:"readings"`
 	Findings  []string       `json:"findings"`
-	FromPart  []string       `json:"from_part"` // label facts taken over from part memory
+	AsWritten []string       `json:"as_written"` // rules that fire on a row as written, whose cells may have shifted
+	FromPart  []string       `json:"from_part"`  // label facts taken over from part memory
 }
 
 type raiseBody struct {

@@ -39,12 +39,21 @@ type look struct {
 	given   []Given
 	reading triage.Reading
 	recheck bool
+	changes []change
+}
+
+// A change is a correction of a look, with the reading before it.
+type change struct {
+	entry  int64
+	before triage.Reading
 }
 
 // found are the rules that fired at a look when it was written, whatever has
 // become of the look since.
 type found struct {
 	entry     int64
+	at        time.Time // when it happened
+	kind      string
 	body      assessmentBody
 	condition triage.ConditionClass
 }
@@ -125,7 +134,7 @@ func (c *Cell) note(e *logbook.Entry) error {
 			if !ok {
 				return fmt.Errorf("the condition %q is not one that this program knows", s.Condition)
 			}
-			c.said = append(c.said, found{e.Number, assessmentBody{Handling: s.Handling}, condition})
+			c.said = append(c.said, found{entry: e.Number, at: e.Happened, body: assessmentBody{Handling: s.Handling}, condition: condition})
 		}
 	}
 	return err
@@ -283,18 +292,20 @@ func (c *Cell) take(e *logbook.Entry) error {
 		if err := e.Body.Decode(&b); err != nil {
 			return err
 		}
-		if err := c.find(e.Number, assessmentBody{Handling: b.Handling, Condition: b.Condition, Findings: b.Findings}); err != nil {
+		if err := c.find(e, assessmentBody{Handling: b.Handling, Condition: b.Condition, Findings: b.Findings}); err != nil {
 			return err
 		}
 		if counts {
-			return c.correct(&b)
+			return c.correct(e.Number, &b)
 		}
 	case "merge":
 		var b tieBody
 		if err := e.Body.Decode(&b); err != nil {
 			return err
 		}
-		return c.find(e.Number, assessmentBody{Handling: b.Handling, Condition: b.Condition})
+		return c.find(e, assessmentBody{Handling: b.Handling, Condition: b.Condition})
+	case "split":
+		c.secured = securedBody{} // of which of the two it was done is not known
 	}
 	return nil
 }
@@ -304,7 +315,7 @@ func (c *Cell) takeLook(e *logbook.Entry, counts bool) error {
 	if err := e.Body.Decode(&l.body); err != nil {
 		return err
 	}
-	if err := c.find(e.Number, l.body); err != nil || !counts {
+	if err := c.find(e, l.body); err != nil || !counts {
 		return err
 	}
 	var err error
@@ -318,7 +329,7 @@ func (c *Cell) takeLook(e *logbook.Entry, counts bool) error {
 }
 
 // find notes what an entry found; blank where it is still being made.
-func (c *Cell) find(entry int64, body assessmentBody) error {
+func (c *Cell) find(e *logbook.Entry, body assessmentBody) error {
 	if body.Condition == "" {
 		return nil
 	}
@@ -326,7 +337,8 @@ func (c *Cell) find(entry int64, body assessmentBody) error {
 	if !ok {
 		return fmt.Errorf("the condition %q is not one that this program knows", body.Condition)
 	}
-	c.found = append(c.found, found{entry, body, condition})
+	body.Findings = slices.Concat(body.Findings, body.AsWritten)
+	c.found = append(c.found, found{e.Number, e.Happened, e.Kind, body, condition})
 	return nil
 }
 
@@ -341,7 +353,7 @@ func (c *Cell) moved(b *moveBody) {
 }
 
 // correct puts the new value in the place of the old one.
-func (c *Cell) correct(b *correctionBody) error {
+func (c *Cell) correct(entry int64, b *correctionBody) error {
 	f, ok := triage.FieldByName(b.Field)
 	if !ok {
 		return fmt.Errorf("the reading %q is not one that this program knows", b.Field)
@@ -352,6 +364,7 @@ func (c *Cell) correct(b *correctionBody) error {
 		if l.entry.Number != b.Entry {
 			continue
 		}
+		l.changes = append(l.changes, change{entry, l.reading})
 		l.given = slices.DeleteFunc(slices.Clone(l.given), func(g Given) bool { return g.Field == f })
 		if b.New != "" {
 			l.given = append(l.given, Given{f, b.New})

@@ -38,7 +38,10 @@ func (c *Cell) lowerables(shop *Shop, v *triage.Verdict) (list []Lowerable) {
 			list = append(list, l)
 		}
 	}
-	for _, h := range c.standing(shop, false) {
+	for _, h := range c.standing(shop, time.Time{}) {
+		if h.casing != triage.NotWaste {
+			continue // a casing is not lowered
+		}
 		l := Lowerable{ID: h.id, Entry: h.entry, Title: "put up by hand", By: "second-person", Reacts: h.condition == triage.Reacting}
 		if h.rule != nil {
 			l.Title, l.By = h.rule.Title, h.rule.LoweredBy
