@@ -124,7 +124,7 @@ func (s *setAside) lowers(f *Finding) string {
 			continue
 		}
 		for _, a := range d.SetsAside {
-			if a.Rule == f.Rule.ID && !f.worseThan(a.Seen) {
+			if a.Rule == f.Rule.ID && !f.worseThan(&a) {
 				return d.By
 			}
 		}
@@ -138,7 +138,7 @@ func (v *Verdict) Aside(rule string) Aside {
 	for _, list := range [...][]Finding{v.HandlingFindings, v.ConditionFindings} {
 		for i := range list {
 			if f := &list[i]; f.Rule != nil && f.Rule.ID == rule && f.State != CouldBe && f.Shown != nil && f.Shown.op != isWord {
-				return Aside{rule, f.Value}
+				return Aside{rule, f.Shown.Fact, f.Value}
 			}
 		}
 	}
@@ -153,11 +153,12 @@ func (r *Rule) LoweredWith(expert bool) bool {
 
 // worseThan reports whether the value of a finding lies further beyond its limit
 // than the one that was judged. A number that nobody judged is worse.
-func (f *Finding) worseThan(seen Fact) bool {
+func (f *Finding) worseThan(judged *Aside) bool {
+	seen := judged.Seen
 	if f.Shown == nil || f.Shown.op == isWord {
 		return false
 	}
-	if seen.State != Known || f.Value.State != Known {
+	if seen.State != Known || f.Value.State != Known || f.Shown.Fact != judged.Fact {
 		return true
 	}
 	if f.Shown.op == atMost || f.Shown.op == under {

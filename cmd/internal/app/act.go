@@ -247,7 +247,7 @@ func (r *Recording) Recheck(shop *Shop, act Act, tag, foundAs string, given []Gi
 		if d, err = r.lookEntry(tx, a, c, false, foundAs); err != nil {
 			return err
 		}
-		if foundAs == "same" {
+		if foundAs == "same" && d.Now[0].Looked.Equal(d.Happened) {
 			d.Now[0].LookIn = ruleLook(&a.Verdict) // the class's own look comes by the schedule
 		}
 		c.State, o.Verdict, o.Refused = d.Now[0], &a.Verdict, a.Refused

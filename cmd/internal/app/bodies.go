@@ -35,10 +35,11 @@ type determinationBody struct {
 	Was       [2]string     `json:"was"` // handling and condition before
 }
 
-// loweredRule is a rule that a determination sets aside; from and to are the
-// value that was judged, in millionths of the unit, where the rule has one.
+// loweredRule is a rule that a determination sets aside; fact, from and to are
+// the value that was judged, in millionths of the unit, where the rule has one.
 type loweredRule struct {
 	Rule string        `json:"rule"`
+	Fact string        `json:"fact,omitempty"`
 	From *triage.Micro `json:"from,omitempty"`
 	To   *triage.Micro `json:"to,omitempty"`
 }

@@ -23,11 +23,13 @@ type Cell struct {
 	decisions []decision
 	raised    []held
 	found     []found
-	said      []found  // what each entry says holds after it
-	tags      []string // under which the cell was known
+	said      []found          // what each entry says holds after it
+	tags      []string         // under which the cell was known
+	reach     map[string]int64 // up to which entry each was read
 	secured   securedBody
 	place, in string         // where the last move put it: a place, or a container
 	out       bool           // it left the shop
+	movedAt   time.Time      // the last move
 	fixed     map[int64]bool // entries with a correction
 }
 
@@ -56,6 +58,13 @@ type found struct {
 	kind      string
 	body      assessmentBody
 	condition triage.ConditionClass
+}
+
+// milder reports whether an entry found less than what it says holds after it.
+func (f *found) milder(said *found) bool {
+	own, _ := triage.HandlingByName(f.body.Handling)
+	h, _ := triage.HandlingByName(said.body.Handling)
+	return own < h || f.condition < said.condition
 }
 
 // A decision is a determination that was not retracted.
@@ -134,7 +143,11 @@ func (c *Cell) note(e *logbook.Entry) error {
 			if !ok {
 				return fmt.Errorf("the condition %q is not one that this program knows", s.Condition)
 			}
-			c.said = append(c.said, found{entry: e.Number, at: e.Happened, body: assessmentBody{Handling: s.Handling}, condition: condition})
+			said := found{entry: e.Number, at: e.Happened, kind: "said", body: assessmentBody{Handling: s.Handling}, condition: condition}
+			c.said = append(c.said, said)
+			if n := len(c.found); n > 0 && c.found[n-1].entry == e.Number && c.found[n-1].milder(&said) {
+				c.found = append(c.found, said) // entered late, it made more of a later look than of its own
+			}
 		}
 	}
 	return err
@@ -165,7 +178,7 @@ func nameOf(h historian, tag string) (string, error) {
 		if err != nil {
 			return "", err
 		}
-		i := slices.IndexFunc(ties, func(b tieBody) bool { return b.Other == tag })
+		i := slices.IndexFunc(ties, func(b tieBody) bool { return b.Other == tag && b.Cell != tag })
 		if i < 0 {
 			return tag, nil
 		}
@@ -195,11 +208,20 @@ func (c *Cell) gather(h historian, tag string, before int64, depth int) error {
 	if depth > maxTies {
 		return errTies(c.Tag)
 	}
+	if c.reach[tag] >= before {
+		return nil // read already, by another way
+	}
+	if c.reach == nil {
+		c.reach = map[string]int64{}
+	}
+	c.reach[tag] = before
 	list, err := h.History(tag)
 	if err != nil {
 		return err
 	}
-	c.tags = append(c.tags, tag)
+	if !slices.Contains(c.tags, tag) {
+		c.tags = append(c.tags, tag)
+	}
 	for _, e := range list {
 		if e.Number < before {
 			c.Entries = append(c.Entries, e)
@@ -215,7 +237,7 @@ func (c *Cell) gather(h historian, tag string, before int64, depth int) error {
 			if kind == "split" {
 				other = b.Cell // split: it has the history of the one that it was part of
 			}
-			if other == tag || b.entry >= before {
+			if other == tag || b.Cell == b.Other || b.entry >= before {
 				continue
 			}
 			if err := c.gather(h, other, b.entry, depth+1); err != nil {
@@ -286,7 +308,10 @@ func (c *Cell) take(e *logbook.Entry) error {
 		if err := e.Body.Decode(&b); err != nil || !counts {
 			return err
 		}
-		c.moved(&b)
+		if !e.Happened.Before(c.movedAt) { // one entered late does not undo a later one
+			c.moved(&b)
+			c.movedAt = e.Happened
+		}
 	case "correction":
 		var b correctionBody
 		if err := e.Body.Decode(&b); err != nil {
@@ -324,7 +349,9 @@ func (c *Cell) takeLook(e *logbook.Entry, counts bool) error {
 	}
 	l.reading, _ = readGiven(l.given) // refused then as now
 	c.looks = append(c.looks, l)
-	c.out = false // who looks at it has it before them
+	if !e.Happened.Before(c.movedAt) {
+		c.out = false // who looks at it has it before them
+	}
 	return nil
 }
 

@@ -133,6 +133,11 @@ func (r *Recording) Lot(shop *Shop, act Act, x Container) (*Outcome, error) {
 			return nil
 		}
 		o.Is.Handling, o.Is.Condition = triage.Hold.String(), triage.Undetermined.String()
+		if beside, worst, err := contents(tx, shop, o.Tag, nil); err != nil {
+			return err
+		} else if beside > 0 && worst >= triage.Isolate && was.Count == 0 {
+			return Usage("%s holds an isolated cell, which stands alone: take another container for the lot", triage.SpacedTag(o.Tag))
+		}
 		// An incident may have put it up; counting anew shows no cell quiet, nor does
 		// emptying it and filling it again. Another lot takes another container.
 		if err := worstLot(tx, o.Tag, &o.Is); err != nil {

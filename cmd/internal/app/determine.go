@@ -34,8 +34,12 @@ type Lowerable struct {
 // Lowerables lists what holds a cell, the worst first.
 func (c *Cell) lowerables(shop *Shop, v *triage.Verdict) (list []Lowerable) {
 	add := func(l Lowerable) {
-		if !slices.ContainsFunc(list, func(x Lowerable) bool { return x.ID == l.ID }) {
+		i := slices.IndexFunc(list, func(x Lowerable) bool { return x.ID == l.ID })
+		switch {
+		case i < 0:
 			list = append(list, l)
+		case l.Reacts:
+			list[i] = l // one that still reacts counts
 		}
 	}
 	for _, h := range c.standing(shop, time.Time{}) {
@@ -117,7 +121,7 @@ func (c *Cell) ruling(shop *Shop, v *triage.Verdict, act Act, at time.Time, x *R
 		}
 		l := loweredRule{Rule: id}
 		if a := v.Aside(id); a.Seen.State == triage.Known {
-			l.From, l.To = &a.Seen.Lo, &a.Seen.Hi
+			l.Fact, l.From, l.To = triage.FactTable[a.Fact].Name, &a.Seen.Lo, &a.Seen.Hi
 		}
 		body.Lowers = append(body.Lowers, l)
 	}

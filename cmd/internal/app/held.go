@@ -31,10 +31,8 @@ type held struct {
 // sign (common practice, as in the handling table).
 const quietHours triage.Micro = 24_000_000
 
-func saysQuiet(r *triage.Reading) bool {
-	q := r[triage.QuietH]
-	return q.State == triage.Known && q.Num >= quietHours
-}
+// saysQuiet reports whether a look found the cell quiet that long, and cool.
+func saysQuiet(r *triage.Reading) bool { return r[triage.QuietH].State == triage.Known && r.Settled() }
 
 // takeRaise adds a raise; a retracted one holds like the others.
 func (c *Cell) takeRaise(e *logbook.Entry, id, handling, condition string) error {
@@ -46,8 +44,11 @@ func (c *Cell) takeRaise(e *logbook.Entry, id, handling, condition string) error
 	if h.handling, ok = triage.HandlingByName(handling); !ok && handling != "" {
 		return fmt.Errorf("the handling %q is not one that this program knows", handling)
 	}
-	if handling == "" && h.condition >= triage.Damaged {
+	switch {
+	case handling == "" && h.condition >= triage.Damaged:
 		h.handling = triage.Isolate
+	case h.handling == triage.Emergency:
+		c.out = false // what reacts is here, whatever was recorded
 	}
 	c.raised = append(c.raised, h)
 	return nil
@@ -58,9 +59,11 @@ func (c *Cell) holds(shop *Shop) []held {
 	list := slices.Clone(c.raised)
 	for i := range c.found {
 		f := &c.found[i]
+		unknown := false
 		for _, id := range f.body.Findings {
 			rule := shop.Rulebook.RuleByID(id)
 			if rule == nil {
+				unknown = unknown || id != "raise"
 				continue
 			}
 			if _, condition := rule.Outcome(); condition >= triage.Damaged {
@@ -71,6 +74,9 @@ func (c *Cell) holds(shop *Shop) []held {
 			if rule.Casing() == triage.CasingBreached {
 				list = append(list, held{entry: f.entry, at: f.at, id: id, rule: rule, casing: rule.Casing()})
 			}
+		}
+		if unknown && f.condition >= triage.Damaged { // a rule of a house file that is not at hand, or one that ended
+			list = append(list, newHold(f, fmt.Sprintf("entry-%d", f.entry), nil, f.condition))
 		}
 	}
 	// What an entry said and no rule that is known explains: a rule that is no
@@ -235,8 +241,8 @@ func (d *decision) determination() triage.Determination {
 	}
 	for _, l := range d.body.Lowers {
 		a := triage.Aside{Rule: l.Rule}
-		if l.From != nil && l.To != nil {
-			a.Seen = triage.Fact{State: triage.Known, Lo: *l.From, Hi: *l.To}
+		if f, ok := triage.FactByName(l.Fact); ok && l.From != nil && l.To != nil {
+			a.Fact, a.Seen = f, triage.Fact{State: triage.Known, Lo: *l.From, Hi: *l.To}
 		}
 		x.SetsAside = append(x.SetsAside, a)
 	}

@@ -83,6 +83,9 @@ func (r *Recording) moveIn(tx *logbook.Tx, out *Moved, act Act, m Move, tags []s
 	if err != nil {
 		return err
 	}
+	if into != "" && slices.Contains(tags, into) {
+		return Usage("%s cannot be moved into itself", triage.SpacedTag(into))
+	}
 	cells, boxes, err := r.movable(tx, tags, m.Out != "")
 	if err != nil {
 		return err
