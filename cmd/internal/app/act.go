@@ -40,7 +40,7 @@ func (o *Outcome) note(format string, args ...any) {
 
 // onCell runs fn on a cell within one write: all its entries or none.
 func (r *Recording) onCell(shop *Shop, tag string, fn func(*logbook.Tx, *Cell, *Outcome) error) (*Outcome, error) {
-	tag, err := ReadTag(tag)
+	tag, err := findTag(r.log, tag)
 	if err != nil {
 		return nil, err
 	}

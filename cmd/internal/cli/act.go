@@ -268,8 +268,8 @@ func newMove(e *env) *cobra.Command {
 tag), or out of the shop. A move against what is printed, such as an isolated cell
 into a container beside others, is refused unless --because says why it was made.`,
 		Example: `  pouchward move F2XE9R --to Y1
-  pouchward move F2XE9R K9CT4H --to K3T2
-  pouchward move C4PTJX --out handed-over --because "recycler's van, receipt 118"`,
+  pouchward move F2XE9R K9CT4N --to K3T2
+  pouchward move C4PTJ3 --out handed-over --because "recycler's van, receipt 118"`,
 		Args: atLeastOne("one tag or more"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			m.Tags = args

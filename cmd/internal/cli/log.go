@@ -184,17 +184,13 @@ func newLogHistory(e *env) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			tag, err := app.ReadTag(args[0])
-			if err != nil {
-				return err
-			}
 			return app.ReadLog(p, func(l *logbook.Log) error {
-				h, err := app.History(l, tag)
+				h, err := app.History(l, args[0])
 				if err != nil {
 					return err
 				}
 				if len(h.Entries) == 0 {
-					return fmt.Errorf("no entry of %s names tag %s", p.Path, triage.SpacedTag(tag))
+					return fmt.Errorf("no entry of %s names tag %s", p.Path, triage.SpacedTag(h.Tag))
 				}
 				if !asJSON {
 					return exports.LogHistory(cmd.OutOrStdout(), h)
