@@ -137,7 +137,7 @@ func LogReport(w io.Writer, name string, r *logbook.Report) error {
 		fmt.Fprintf(&b, "HOLDS     %s\n", m)
 	}
 	if r.ClockBack > 0 {
-		fmt.Fprintf(&b, "CLOCK     %d entries were made while the clock stood back, and say so\n", r.ClockBack)
+		fmt.Fprintf(&b, "CLOCK     the clock stood back while entries were made, and they say so: %d\n", r.ClockBack)
 	}
 	for _, n := range r.Notes {
 		fmt.Fprintf(&b, "NOTE      %s\n", n)

@@ -201,7 +201,10 @@ func (r *Recording) Secure(shop *Shop, act Act, tag string, done securedBody) (*
 			return err
 		}
 		if owed := c.owed(o.Verdict.Handling); len(owed) > 0 {
-			o.note("Still owed: %s.", strings.Join(owed, ", "))
+			o.note("Still owed: %s.", strings.Join(owed, "; "))
+		}
+		if o.Verdict.Handling == triage.Emergency {
+			o.note("%s is an EMERGENCY: nobody touches it. Away, warn, call.", triage.SpacedTag(c.Tag))
 		}
 		return nil
 	})

@@ -286,6 +286,11 @@ into a container beside others, is refused unless --because says why it was made
 						o.Notes = append(o.Notes, triage.SpacedTag(c.Tag)+" is "+n)
 					}
 				}
+				for _, box := range o.Boxes {
+					if err := exports.StateLine(cmd.OutOrStdout(), logbook.State{}, box); err != nil {
+						return err
+					}
+				}
 				return f.told(cmd.ErrOrStderr(), &o.Outcome)
 			})
 		},
