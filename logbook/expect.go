@@ -99,7 +99,7 @@ func (x *expected) add(n int64, e *Entry, s *said) {
 	for i := range s.now {
 		t := x.tag(triage.TagKey(s.now[i].Tag))
 		if t.here = 0; s.now[i].Is == Here {
-			t.here = s.now[i].sum(n)
+			t.here = s.sums[i]
 		}
 	}
 	if s.topic != "" {
@@ -108,6 +108,13 @@ func (x *expected) add(n int64, e *Entry, s *said) {
 	if s.part != "" {
 		x.named++
 		x.parts.addBytes(strconv.AppendInt(append([]byte(s.part), 0), n, 10))
+	}
+}
+
+// sum takes the sums of the states; it runs beside the reading.
+func (x *said) sum(n int64) {
+	for i := range x.now {
+		x.sums = append(x.sums, x.now[i].sum(n))
 	}
 }
 

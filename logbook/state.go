@@ -47,6 +47,18 @@ const (
 	Alias = "alias" // another tag of the cell that State.In names
 )
 
+// ClassOn returns the handling and condition that hold on a day: those without
+// the determination once it has lapsed.
+func (s *State) ClassOn(day string) (triage.Handling, triage.ConditionClass) {
+	handling, condition := s.Handling, s.Condition
+	if s.Lapses != "" && s.Lapses < day {
+		handling, condition = s.LapsedHandling, s.LapsedCondition
+	}
+	h, _ := triage.HandlingByName(handling)
+	c, _ := triage.ConditionByName(condition)
+	return h, c
+}
+
 // append appends the state as a member of "now"; what is zero is left out.
 func (s *State) append(b []byte) []byte {
 	b = append(AppendString(b, s.Tag), ':', '{')
@@ -127,11 +139,12 @@ type said struct {
 	part                string // of an assessment, as triage.PartKey spells it
 	topic, about        string // of what is kept by subject, blank topic for nothing
 	now                 []State
+	sums                []uint64 // of now, where a verifier wants them
 }
 
 // read reads it from an entry in one pass over the body.
 func (x *said) read(e *Entry) error {
-	*x = said{now: x.now[:0]}
+	*x = said{now: x.now[:0], sums: x.sums[:0]}
 	var first State // of an assessment of schema 1, which says no "now"
 	var wh string
 	s := scanner{data: e.Body.raw, trusted: true}

@@ -301,6 +301,7 @@ func (p *portion) parse() {
 		p.leaf[i] = leafHash(b)
 		if p.bad[i] = p.entry[i].parse(b); p.bad[i] == nil {
 			p.bad[i] = p.said[i].read(&p.entry[i])
+			p.said[i].sum(p.n[i])
 		}
 	}
 }

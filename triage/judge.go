@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
 )
 
 // Judge fills v with the verdict on c under the rules of rb. rb must be in
@@ -86,10 +87,24 @@ func (d *Determination) Lacks(on Date, solo bool) string {
 		return "it is dated after the day judged for"
 	case d.Until != 0 && d.Until < on:
 		return "it lapsed on " + d.Until.String()
-	case !solo && (strings.TrimSpace(d.Second) == "" || strings.EqualFold(strings.TrimSpace(d.Second), strings.TrimSpace(d.By))):
+	case !solo && (strings.TrimSpace(d.Second) == "" || SamePerson(d.Second, d.By)):
 		return "it needs a second person"
 	}
 	return ""
+}
+
+// SamePerson reports whether two names or initials are those of one person, as
+// far as letters and figures tell: "M. K." is "mk".
+func SamePerson(a, b string) bool {
+	fold := func(s string) string {
+		return strings.Map(func(r rune) rune {
+			if unicode.IsLetter(r) || unicode.IsDigit(r) {
+				return unicode.ToLower(r)
+			}
+			return -1
+		}, s)
+	}
+	return fold(a) == fold(b)
 }
 
 // lowers returns who set the finding aside, "" for nobody.

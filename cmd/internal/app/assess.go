@@ -87,9 +87,18 @@ func joined(given []Given) []Given {
 		case strings.TrimSpace(out[at].Text) == strings.TrimSpace(g.Text):
 		case g.Field == triage.Signs:
 			out[at].Text += ";" + g.Text
+		case saysYes(g):
+			// The yes first: with something beside it, it stays a yes.
+			out[at].Text = g.Text + " / " + out[at].Text + " (given twice)"
 		default:
 			out[at].Text += " / " + g.Text + " (given twice)"
 		}
 	}
 	return out
+}
+
+// saysYes reports whether a value of a yes/no field is a yes.
+func saysYes(g Given) bool {
+	var r triage.Reading
+	return triage.Fields[g.Field].Type == triage.YesNoField && r.Set(g.Field, g.Text) == nil && r[g.Field].State == triage.Known && r[g.Field].Num == 1
 }

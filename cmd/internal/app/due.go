@@ -20,6 +20,19 @@ type dues struct {
 	list []exports.DueRow
 }
 
+// OnDay returns now, or that time of day on a day given as text.
+func OnDay(day string, now time.Time) (time.Time, error) {
+	if day == "" {
+		return now, nil
+	}
+	d, err := triage.ParseDate(day)
+	if err != nil {
+		return now, Usage("--on %q: %v", day, err)
+	}
+	t := time.Unix(int64(d)*86400, 0).UTC()
+	return time.Date(t.Year(), t.Month(), t.Day(), now.Hour(), now.Minute(), now.Second(), now.Nanosecond(), now.Location()), nil
+}
+
 // Due lists what is owed now, and within so many days, the most pressing first.
 func Due(shop *Shop, l *logbook.Log, now time.Time, days int) ([]exports.DueRow, error) {
 	if days < 0 || days > 366 {
@@ -109,20 +122,16 @@ func (d *dues) country() string {
 func (d *dues) rechecks() error {
 	hours := d.hours()
 	return d.log.Watched(d.day.String(), func(h *logbook.Held) error {
-		class, condition := h.Handling, h.Condition
-		if h.Lapses != "" && h.Lapses < d.day.String() {
-			class, condition = h.LapsedHandling, h.LapsedCondition
-		}
-		handling, ok := triage.HandlingByName(class)
-		if !ok {
+		if h.Handling == "" {
 			return nil // a container without a lot
 		}
+		handling, condition := h.ClassOn(d.day.String())
 		w := triage.Watch{Handling: handling, Since: local(h.Since, d.now), Looked: local(h.Looked, d.now), LookAgainMin: int(h.LookIn)}
 		at, by := d.shop.Rulebook.NextLook(w, hours)
 		if at.IsZero() {
 			return nil
 		}
-		x := exports.DueRow{What: "recheck", Tag: h.Tag, Text: "look again: " + exports.HandlingText(class) + ", " + condition, Where: where(h),
+		x := exports.DueRow{What: "recheck", Tag: h.Tag, Text: fmt.Sprintf("look again: %s, %s", exports.HandlingText(handling.String()), condition), Where: where(h),
 			Do: "pouchward recheck " + h.Tag + " same-or-worse --cell-c ... --ambient-c ..."}
 		switch {
 		case handling == triage.Emergency:

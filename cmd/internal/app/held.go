@@ -70,7 +70,11 @@ func (c *Cell) holds(shop *Shop) []held {
 	decided := c.decided(shop)
 	for _, f := range mergeFound(c.found, c.said) {
 		if f.condition >= triage.Damaged && !c.explained(&f, list, decided) {
-			list = append(list, newHold(f.entry, fmt.Sprintf("entry-%d", f.entry), nil, f.condition))
+			id := fmt.Sprintf("entry-%d", f.entry)
+			if f.body.Found == "worse" {
+				id = "raise" // somebody said so, as by a raise
+			}
+			list = append(list, newHold(f.entry, id, nil, f.condition))
 		}
 	}
 	return list

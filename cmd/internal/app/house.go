@@ -11,6 +11,7 @@ import (
 	"strings"
 	"time"
 
+	"pouchward/logbook"
 	"pouchward/triage"
 )
 
@@ -24,30 +25,35 @@ type Shop struct {
 }
 
 // OpenShop loads the rules in force on a day given as text (blank: the day of
-// now) with the house file of that name (blank: none).
-func OpenShop(day, houseFile string, now time.Time) (*Shop, error) {
-	on := triage.DateOf(now)
-	if day != "" {
-		var err error
-		if on, err = triage.ParseDate(day); err != nil {
-			return nil, Usage("--on %q: %v", day, err)
-		}
-	}
+// now, by the clock of the shop) with the house file of that name (blank: none).
+func OpenShop(day, houseFile string, now time.Time) (s *Shop, err error) {
 	tables, err := triage.Embedded()
 	if err != nil {
 		return nil, fmt.Errorf("loading the embedded rule tables: %w", err)
 	}
-	s := &Shop{}
-	if newest := tables.Newest(); day == "" && on < newest {
-		// A flat clock battery must not take the verdict away.
-		s.Notice = fmt.Sprintf("The clock says %s, before these rules were written: judged for %s. Set the clock, or give --on.", on, newest)
-		on = newest
-	}
+	newest := tables.Newest()
+	s = &Shop{}
 	if houseFile != "" {
 		if s.House, s.Recalls, err = CheckHouse(houseFile); err != nil {
 			return nil, err
 		}
 		tables = append(slices.Clone(tables), s.House.Table())
+		p := LogPlace{Options: logbook.Options{Now: func() time.Time { return now }}}
+		if err := p.shopClock(s.House.Shop.TimeZone); err != nil {
+			return nil, fmt.Errorf("the house file %s: time_zone: %w", houseFile, err)
+		}
+		now = p.Now()
+	}
+	on := triage.DateOf(now)
+	switch {
+	case day != "":
+		if on, err = triage.ParseDate(day); err != nil {
+			return nil, Usage("--on %q: %v", day, err)
+		}
+	case on < newest:
+		// A flat clock battery must not take the verdict away.
+		s.Notice = fmt.Sprintf("The clock says %s, before these rules were written: judged for %s. Set the clock, or give --on.", on, newest)
+		on = newest
 	}
 	if s.Rulebook, err = tables.On(on); err != nil {
 		return nil, Usage("--on: %v", err)

@@ -88,7 +88,7 @@ func (r *Recording) moveIn(tx *logbook.Tx, out *Moved, act Act, m Move, tags []s
 	if err != nil {
 		return err
 	}
-	if why, err := against(tx, m, cells, boxes, into); err != nil {
+	if why, err := against(tx, shop, m, cells, boxes, into); err != nil {
 		return err
 	} else if why != "" && m.Because == "" {
 		return Usage("%s If it was done all the same, record it with --because \"why\"", why)
@@ -184,10 +184,11 @@ func (r *Recording) container(tx *logbook.Tx, tag string) (logbook.State, error)
 }
 
 // against says what a move goes against, blank for nothing.
-func against(tx *logbook.Tx, m Move, cells []*Cell, boxes []logbook.State, into string) (string, error) {
+func against(tx *logbook.Tx, shop *Shop, m Move, cells []*Cell, boxes []logbook.State, into string) (string, error) {
 	worst := triage.Sound
 	for _, c := range cells {
-		h, _ := triage.HandlingByName(c.State.Handling)
+		v := c.judge(shop) // a determination may have lapsed since the last entry
+		h := v.Handling
 		worst = max(worst, h)
 		name := triage.SpacedTag(c.Tag)
 		switch {
@@ -196,7 +197,7 @@ func against(tx *logbook.Tx, m Move, cells []*Cell, boxes []logbook.State, into 
 		case m.Out == "reused" && h >= triage.Hold:
 			return fmt.Sprintf("%s is %s: it is not fitted into a device.", name, strings.ToUpper(h.String())), nil
 		case m.Out != "" && h >= triage.Isolate && m.Out != "handed-over":
-			return fmt.Sprintf("%s is %s, %s: how it may travel says pouchward assess --papers.", name, strings.ToUpper(h.String()), c.State.Condition), nil
+			return fmt.Sprintf("%s is %s, %s: how it may travel says pouchward assess --papers.", name, strings.ToUpper(h.String()), v.Condition), nil
 		}
 	}
 	if into == "" {
@@ -205,7 +206,7 @@ func against(tx *logbook.Tx, m Move, cells []*Cell, boxes []logbook.State, into 
 	if len(boxes) > 0 {
 		return "A container does not go into a container.", nil
 	}
-	beside, worstIn, err := contents(tx, into, cells)
+	beside, worstIn, err := contents(tx, shop, into, cells)
 	if err != nil {
 		return "", err
 	}
@@ -220,12 +221,12 @@ func against(tx *logbook.Tx, m Move, cells []*Cell, boxes []logbook.State, into 
 
 // contents counts what a container holds besides the cells at hand, a lot too,
 // and returns the worst class of it.
-func contents(tx *logbook.Tx, box string, but []*Cell) (count int, worst triage.Handling, err error) {
+func contents(tx *logbook.Tx, shop *Shop, box string, but []*Cell) (count int, worst triage.Handling, err error) {
 	add := func(h *logbook.Held) error {
 		if slices.ContainsFunc(but, func(c *Cell) bool { return c.Tag == h.Tag }) {
 			return nil
 		}
-		class, _ := triage.HandlingByName(h.Handling)
+		class, _ := h.ClassOn(shop.Rulebook.On.String())
 		count, worst = count+int(max(h.Count, 1)), max(worst, class)
 		return nil
 	}

@@ -145,6 +145,13 @@ func fired(v *triage.Verdict) (ids []string) {
 
 // judge judges the cell by all that is known of it, without a new look.
 func (c *Cell) judge(shop *Shop) *triage.Verdict {
+	_, v := c.asItStands(shop)
+	return v
+}
+
+// asItStands returns the case that the cell makes by all that is known of it, and
+// its verdict.
+func (c *Cell) asItStands(shop *Shop) (triage.Case, *triage.Verdict) {
 	k := shop.Case()
 	if n := len(c.looks); n > 0 {
 		_, k.Reading, _ = c.readings(n)
@@ -157,7 +164,7 @@ func (c *Cell) judge(shop *Shop) *triage.Verdict {
 		k.Raises = append(k.Raises, f)
 		shop.Rulebook.Judge(&k, v)
 	}
-	return v
+	return k, v
 }
 
 // lastFloor is the class that the last look found, as far as no hold stands for

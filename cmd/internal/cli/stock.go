@@ -27,7 +27,11 @@ func newStock(e *env) *cobra.Command {
 				return err
 			}
 			return app.ReadLog(p, func(l *logbook.Log) error {
-				r, err := app.Stock(l, triage.DateOf(p.Now()), by, at)
+				now, err := app.OnDay(e.on, p.Now())
+				if err != nil {
+					return err
+				}
+				r, err := app.Stock(l, triage.DateOf(now), by, at)
 				if err != nil {
 					return err
 				}
@@ -71,7 +75,10 @@ func newDue(e *env) *cobra.Command {
 				return err
 			}
 			return app.ReadLog(p, func(l *logbook.Log) error {
-				now := p.Now()
+				now, err := app.OnDay(e.on, p.Now())
+				if err != nil {
+					return err
+				}
 				list, err := app.Due(shop, l, now, days)
 				if err != nil {
 					return err
