@@ -155,7 +155,12 @@ func LogReport(w io.Writer, name string, r *logbook.Report) error {
 		fmt.Fprintf(&b, "FAILS     %s does not verify. Keep the file as it is.\n", name)
 	}
 	for line := range strings.Lines(b.String()) {
-		if _, err := io.WriteString(w, Clean(strings.TrimSuffix(line, "\n"))+"\n"); err != nil {
+		// What is wrong stands on one line, to be searched for; a note is read.
+		line, wide := Clean(strings.TrimSuffix(line, "\n")), 1<<20
+		if strings.HasPrefix(line, "NOTE") {
+			wide = width
+		}
+		if _, err := io.WriteString(w, strings.Join(Fold(line, wide, 10), "\n")+"\n"); err != nil {
 			return err
 		}
 	}

@@ -63,7 +63,8 @@ func printNewLog(w io.Writer, path, public string) error {
 	_, err := fmt.Fprintf(w, `log   %s
 key   %s (signs checkpoints; keep it from others)
 public %s
-Keep the public line elsewhere, where the log cannot be reached: it shows whose checkpoints are the log's.
+Keep the public line elsewhere, where the log cannot be reached: it shows whose
+checkpoints are the log's.
 `, exports.Clean(path), exports.Clean(logbook.KeyFile(path)), public)
 	return err
 }
