@@ -40,7 +40,7 @@ func (o *Outcome) note(format string, args ...any) {
 
 // onCell runs fn on a cell within one write: all its entries or none.
 func (r *Recording) onCell(shop *Shop, tag string, fn func(*logbook.Tx, *Cell, *Outcome) error) (*Outcome, error) {
-	tag, err := ReadTag(tag)
+	tag, err := findTag(r.log, tag)
 	if err != nil {
 		return nil, err
 	}
@@ -201,7 +201,10 @@ func (r *Recording) Secure(shop *Shop, act Act, tag string, done securedBody) (*
 			return err
 		}
 		if owed := c.owed(o.Verdict.Handling); len(owed) > 0 {
-			o.note("Still owed: %s.", strings.Join(owed, ", "))
+			o.note("Still owed: %s.", strings.Join(owed, "; "))
+		}
+		if o.Verdict.Handling == triage.Emergency {
+			o.note("%s is an EMERGENCY: nobody touches it. Away, warn, call.", triage.SpacedTag(c.Tag))
 		}
 		return nil
 	})

@@ -38,6 +38,7 @@ func (m *Move) check() error {
 type Moved struct {
 	Outcome
 	Cells []*Outcome
+	Boxes []logbook.State // containers that were moved, as they are now
 }
 
 // Move records where cells went, in one entry. A move against what is printed
@@ -122,7 +123,7 @@ func (r *Recording) moveIn(tx *logbook.Tx, out *Moved, act Act, m Move, tags []s
 		d.Now = append(d.Now, c.State)
 		out.Cells = append(out.Cells, o)
 		if !c.State.MadeSafe && m.Out == "" {
-			o.note("not recorded as made safe: %s (pouchward secure %s)", strings.Join(c.owed(o.Verdict.Handling), ", "), c.Tag)
+			o.note("not recorded as made safe: %s (pouchward secure %s)", strings.Join(c.owed(o.Verdict.Handling), "; "), c.Tag)
 		}
 	}
 	for _, s := range boxes {
@@ -131,6 +132,7 @@ func (r *Recording) moveIn(tx *logbook.Tx, out *Moved, act Act, m Move, tags []s
 			s.Is = logbook.Out
 		}
 		d.Now = append(d.Now, s)
+		out.Boxes = append(out.Boxes, s)
 	}
 	return out.append(tx, d)
 }

@@ -279,10 +279,14 @@ func (s *Summary) Text() string {
 	}
 	text := strings.TrimRight(b.String(), ",:") + "."
 	if s.Questioned > 0 {
-		text += fmt.Sprintf(" %d rows have a question (--format jsonl prints it).", s.Questioned)
+		verb := "have"
+		if s.Questioned == 1 {
+			verb = "has"
+		}
+		text += fmt.Sprintf(" %s %s a question (--format jsonl prints it).", exports.Count(int64(s.Questioned), "row"), verb)
 	}
 	if s.Refused > 0 {
-		text += fmt.Sprintf(" %d refused fields, each treated as not known.", s.Refused)
+		text += fmt.Sprintf(" %s, each treated as not known.", exports.Count(int64(s.Refused), "refused field"))
 	}
 	return text
 }

@@ -152,7 +152,7 @@ func flagError(cmd *cobra.Command, err error) error {
 		for _, f := range triage.FieldNames() {
 			names = append(names, strings.ReplaceAll(f, "_", "-"))
 		}
-		if near := triage.Nearest(name, names); near != "" && cmd.Name() == "assess" {
+		if near := triage.Nearest(name, names); near != "" && cmd.Flags().Lookup(near) != nil {
 			return app.Usage("%s; did you mean --%s?", text, near)
 		}
 	}
