@@ -50,6 +50,9 @@ func (j *judge) keyOf(s *seen, w *triage.Way) string {
 			fmt.Fprintf(&b, " %d%t", i, o.Sure)
 		}
 	}
+	if s.massG == 0 {
+		b.WriteString(" mass not known")
+	}
 	return b.String()
 }
 
@@ -91,7 +94,7 @@ func (p *planner) newGroup(s *seen, w *triage.Way) *group {
 			most = min(most, m)
 		}
 		if most < huge {
-			if o.TareG <= 0 || o.TareG >= most {
+			if s.massG == 0 || o.TareG <= 0 || o.TareG >= most {
 				continue // its gross mass could not be told
 			}
 			most -= o.TareG

@@ -14,7 +14,7 @@ import (
 const cases = "../../testdata/cases"
 
 // plain is a complete reading on which no line is crossed. Invented.
-const plain = "signs=none recalled=no cell_c=22 ambient_c=21 ocv_v=3.80 chemistry=li-ion series=1 parallel=1 nominal_v=3.85 rated_mah=3000 fit=loose purpose=recycle type_tested=yes mass_g=50"
+const plain = "kind=pouch signs=none recalled=no cell_c=22 ambient_c=21 ocv_v=3.80 chemistry=li-ion series=1 parallel=1 nominal_v=3.85 rated_mah=3000 fit=loose purpose=recycle type_tested=yes mass_g=50"
 
 func book(t testing.TB) *triage.Rulebook {
 	t.Helper()
