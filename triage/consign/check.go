@@ -11,6 +11,10 @@ import (
 // common is the source of what this program asks of any package.
 const common = "common practice"
 
+// numbers is where the entries stand that part cells alone from those in or with
+// equipment.
+const numbers = "49 CFR 172.101 and ADR Table A: UN3480 and UN3090 alone, UN3481 and UN3091 in or with equipment"
+
 // check is one package under judgement, each item going by the way beside it.
 type check struct {
 	*judge
@@ -76,7 +80,10 @@ func (c *check) shared() {
 		c.add(Breach{Text: "the package holds nothing", Source: common, Missing: true})
 	}
 	tags := map[string]bool{}
-	for _, s := range c.items {
+	for i, s := range c.items {
+		if s.un == "" && c.ways[i] != nil {
+			c.add(Breach{Item: s.item.Tag, Text: "the UN number is not known: say the chemistry, and whether it is loose, in or with equipment", Source: numbers, Missing: true})
+		}
 		if t := s.item.Tag; t != "" && tags[t] {
 			c.add(Breach{Item: t, Text: t + " is listed twice", Source: common})
 		}

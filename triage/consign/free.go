@@ -96,6 +96,31 @@ func (j *judge) frees(it *Item) []string {
 	return names
 }
 
+// freesPacking lists what alone would let some outer packaging take an item that
+// has an open way.
+func (p *planner) freesPacking(it *Item) (names []string) {
+	for _, f := range [...]triage.FieldID{triage.Fit, triage.MassG, triage.Chemistry} {
+		if it.Case.Reading[f].State == triage.Known {
+			continue
+		}
+		for _, text := range best(&it.Case.Reading, f) {
+			again := *it
+			if again.Case.Reading.Set(f, text) != nil {
+				continue
+			}
+			s := p.look(&again)
+			if len(s.open) == 0 {
+				continue
+			}
+			if w, _ := p.wayFor(s); w != nil {
+				names = append(names, triage.Fields[f].Name)
+				break
+			}
+		}
+	}
+	return names
+}
+
 // withKin adds to a count of cells the designation, one look that gives both.
 func withKin(f triage.FieldID) []triage.FieldID {
 	if f == triage.Series || f == triage.Parallel {

@@ -64,9 +64,12 @@ func MakePlan(rb *triage.Rulebook, route triage.Route, items []Item, outers []Ou
 	if len(outers) == 0 {
 		p.standIn()
 	}
-	items = slices.Clone(items)
-	slices.SortStableFunc(items, func(a, b Item) int { return strings.Compare(a.Tag, b.Tag) })
-	groups := p.sort(items)
+	list := make([]*Item, len(items))
+	for i := range items {
+		list[i] = &items[i]
+	}
+	slices.SortStableFunc(list, func(a, b *Item) int { return strings.Compare(a.Tag, b.Tag) })
+	groups := p.sort(list)
 	groups = merge(groups, p)
 	p.ration(groups)
 	p.lay(groups)
@@ -83,11 +86,10 @@ func (p *planner) standIn() {
 }
 
 // sort looks at each item and puts it into its group, or leaves it.
-func (p *planner) sort(items []Item) []*group {
+func (p *planner) sort(items []*Item) []*group {
 	var groups []*group
 	at := map[string]*group{}
-	for i := range items {
-		it := &items[i]
+	for i, it := range items {
 		if i > 0 && it.Tag != "" && it.Tag == items[i-1].Tag {
 			p.leave(it, "its tag is listed twice: only the first is planned", common)
 			continue
@@ -99,11 +101,7 @@ func (p *planner) sort(items []Item) []*group {
 		}
 		w, b := p.wayFor(s)
 		if w == nil {
-			left := Left{it.Tag, b.Text, b.Source, nil}
-			if s.massG == 0 {
-				left.Frees = []string{triage.Fields[triage.MassG].Name}
-			}
-			p.plan.Left = append(p.plan.Left, left)
+			p.plan.Left = append(p.plan.Left, Left{it.Tag, b.Text, b.Source, p.freesPacking(it)})
 			continue
 		}
 		key := p.keyOf(s, w)

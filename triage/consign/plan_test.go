@@ -222,6 +222,7 @@ func TestPlanLeavesWithReasons(t *testing.T) {
 		{"smoking=yes quiet_h=30", "Liable to react", "", nil},
 		{"chemistry=", "chemistry", "chemistry", nil},
 		{"recalled= chemistry=", "not known", "", nil},
+		{"fit=", "UN number is not known", "fit", nil},
 	} {
 		p := MakePlan(rb, triage.USHighway, []Item{item(t, "T", plain, c.reading)}, c.outers)
 		if len(p.Left) != 1 {
