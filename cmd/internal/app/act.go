@@ -97,7 +97,7 @@ func (r *Recording) put(tx *logbook.Tx, c *Cell, o *Outcome, act Act, kind strin
 	if b, ok := body.(correctionBody); ok {
 		// What the corrected readings show holds like what a look shows.
 		b.Handling, b.Condition, b.Findings = o.Verdict.Handling.String(), o.Verdict.Condition.String(), fired(o.Verdict)
-		err := c.find(tx.Next(), assessmentBody{Handling: b.Handling, Condition: b.Condition, Findings: b.Findings})
+		err := c.find(&logbook.Entry{Draft: d, Number: tx.Next()}, assessmentBody{Handling: b.Handling, Condition: b.Condition, Findings: b.Findings})
 		if err != nil {
 			return err
 		}
@@ -259,7 +259,7 @@ func (r *Recording) Recheck(shop *Shop, act Act, tag, foundAs string, given []Gi
 		if d, err = r.lookEntry(tx, a, c, false, foundAs); err != nil {
 			return err
 		}
-		if foundAs == "same" {
+		if foundAs == "same" && d.Now[0].Looked.Equal(d.Happened) {
 			d.Now[0].LookIn = ruleLook(&a.Verdict) // the class's own look comes by the schedule
 		}
 		c.State, o.Verdict, o.Refused = d.Now[0], &a.Verdict, a.Refused
@@ -277,7 +277,7 @@ func (c *Cell) lookedAt(shop *Shop, given []Given, foundAs string, at time.Time)
 	k := shop.Case()
 	hours := hoursBetween(last, at)
 	k.Reading = lookedAgain(&full, &own, hours)
-	c.bind(shop, &k, &own)
+	c.bind(shop, &k, &own, at)
 	if as := own; c.dayOld(len(c.looks), &as, at) {
 		k.Raises = append(k.Raises, driftOf(shop, &k)...)
 		k.Reading = lookedAgain(&full, &as, hours)

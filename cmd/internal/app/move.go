@@ -84,6 +84,9 @@ func (r *Recording) moveIn(tx *logbook.Tx, out *Moved, act Act, m Move, tags []s
 	if err != nil {
 		return err
 	}
+	if into != "" && slices.Contains(tags, into) {
+		return Usage("%s cannot be moved into itself", triage.SpacedTag(into))
+	}
 	cells, boxes, err := r.movable(tx, tags, m.Out != "")
 	if err != nil {
 		return err
@@ -197,10 +200,15 @@ func against(tx *logbook.Tx, shop *Shop, m Move, cells []*Cell, boxes []logbook.
 		switch {
 		case h == triage.Emergency:
 			return fmt.Sprintf("%s is an EMERGENCY: nobody carries it. Away, warn, call.", name), nil
-		case m.Out == "reused" && h >= triage.Hold:
+		case m.Out == "reused" && h >= triage.Retire:
 			return fmt.Sprintf("%s is %s: it is not fitted into a device.", name, strings.ToUpper(h.String())), nil
 		case m.Out != "" && h >= triage.Isolate && m.Out != "handed-over":
 			return fmt.Sprintf("%s is %s, %s: how it may travel says pouchward assess --papers.", name, strings.ToUpper(h.String()), v.Condition), nil
+		}
+	}
+	for i := range boxes {
+		if h, _ := boxes[i].ClassOn(shop.Rulebook.On.String()); boxes[i].Count > 0 && (h == triage.Emergency || m.Out != "" && m.Out != "handed-over") {
+			return fmt.Sprintf("%s holds a lot of %d that nobody assessed: %s.", triage.SpacedTag(boxes[i].Tag), boxes[i].Count, strings.ToUpper(h.String())), nil
 		}
 	}
 	if into == "" {

@@ -234,7 +234,8 @@ type assessment struct {
 	found    string   // of a recheck
 	fromPart []string // label facts taken over from part memory
 
-	movedFrom int64 // an entry on another cell
+	movedFrom int64    // an entry on another cell
+	asWritten []string // rules that fire on a row as written
 }
 
 func (x *assessment) append(b []byte) []byte {
@@ -260,6 +261,10 @@ func (x *assessment) append(b []byte) []byte {
 	}
 	if p := x.reading[triage.Part]; p.State == triage.Known && x.found == "" {
 		b = logbook.AppendString(append(b, `,"part":`...), triage.PartKey(p.Text))
+	}
+	if len(x.asWritten) > 0 {
+		b = append(b, `,"as_written":["`...)
+		b = append(append(b, strings.Join(x.asWritten, `","`)...), `"]`...)
 	}
 	if len(x.fromPart) > 0 {
 		b = append(b, `,"from_part":["`...)

@@ -35,6 +35,7 @@ func (r *Recording) Split(shop *Shop, act Act, tag, other, reason string) (*Outc
 		if err != nil {
 			return err
 		}
+		c.secured = securedBody{} // of which of the two it was done is not known
 		twin := *c
 		twin.Tag, twin.tags = other, append(slices.Clone(c.tags), other)
 		for i, x := range []struct {
