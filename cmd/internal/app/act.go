@@ -34,6 +34,14 @@ func (o *Outcome) Worse() bool {
 	return !known || is > was
 }
 
+// noteBack says when an entry brings a cell back: a tag misread would count one
+// that a recycler has.
+func (o *Outcome) noteBack() {
+	if o.Was.Is == logbook.Out && o.Is.Is == logbook.Here {
+		o.note("%s had left the shop by the log. This entry puts it back into the stock: is the tag read rightly?", triage.SpacedTag(o.Is.Tag))
+	}
+}
+
 func (o *Outcome) note(format string, args ...any) {
 	o.Notes = append(o.Notes, fmt.Sprintf(format, args...))
 }
@@ -59,6 +67,7 @@ func (r *Recording) onCell(shop *Shop, tag string, fn func(*logbook.Tx, *Cell, *
 		o.Tag, o.Was = c.Tag, c.State
 		err = fn(tx, c, o)
 		o.Is = c.State
+		o.noteBack()
 		return err
 	})
 	if err != nil {

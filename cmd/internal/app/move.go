@@ -120,6 +120,9 @@ func (r *Recording) moveIn(tx *logbook.Tx, out *Moved, act Act, m Move, tags []s
 		o.Verdict = c.judge(shop)
 		c.State = c.after(shop, o.Verdict, d.Happened, false)
 		o.Is = c.State
+		if o.Was.Is == logbook.Out && m.Out == "" {
+			o.note("back in the stock, which it had left by the log: is the tag read rightly?")
+		}
 		d.Now = append(d.Now, c.State)
 		out.Cells = append(out.Cells, o)
 		if !c.State.MadeSafe && m.Out == "" {
