@@ -690,3 +690,41 @@ func TestADeterminationLapsesByTheShopsDay(t *testing.T) {
 	d.did(t, err)
 	d.least(t, tag, "the day after it lapsed", triage.Isolate, triage.Damaged)
 }
+
+// One hand does not set an accumulation clock later: neither by a day still to
+// come, nor by a correction, nor by a merge.
+func TestOneHandDoesNotSetAClockLater(t *testing.T) {
+	start := func(d *desk, tag string) string {
+		c, err := readCell(d.log, tag)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return c.State.Start
+	}
+	d := onDesk(t)
+	future := d.look(t, "", "purpose=recycle pulled_on=2199-01-01")
+	if got := start(d, future); got != "2026-11-26" {
+		t.Errorf("with a day still to come the clock runs from %s", got)
+	}
+	old := d.look(t, "", "purpose=recycle pulled_on=2026-01-05")
+	n, err := d.log.Size()
+	if err != nil {
+		t.Fatal(err)
+	}
+	x := Change{Entry: n, Field: "pulled_on", New: "2026-11-20", Reason: "mistyped"}
+	_, err = d.Correct(d.shop, Act{Who: "MK"}, x)
+	d.did(t, err)
+	if got := start(d, old); got != "2026-01-05" {
+		t.Errorf("corrected by one hand it runs from %s", got)
+	}
+	d.determine(t, old, Ruling{Mistaken: []int64{n}})
+	if got := start(d, old); got != "2026-11-20" {
+		t.Errorf("corrected by two it runs from %s", got)
+	}
+	a, b := d.look(t, "", "purpose=recycle pulled_on=2026-11-20"), d.look(t, "", "purpose=recycle pulled_on=2026-02-01")
+	_, err = d.Merge(d.shop, Act{Who: "MK"}, a, b, "")
+	d.did(t, err)
+	if got := start(d, a); got != "2026-02-01" {
+		t.Errorf("merged it runs from %s", got)
+	}
+}

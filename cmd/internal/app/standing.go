@@ -271,7 +271,7 @@ func (c *Cell) after(shop *Shop, v *triage.Verdict, at time.Time, looked bool) l
 	if m := v.Facts[triage.FScaleMass]; m.State == triage.Known {
 		s.MilliGram = int64(m.Hi / 1000)
 	}
-	s.Start, s.StartBy = c.start(v, at)
+	s.Start, s.StartBy = c.start(shop, v, at)
 	if looked && at.After(s.Looked) {
 		s.Looked, s.LookIn = at, int64(v.LookAgain)
 	}
@@ -287,16 +287,30 @@ func (c *Cell) after(shop *Shop, v *triage.Verdict, at time.Time, looked bool) l
 
 // start returns when accumulation began: when it became waste, else when it came
 // out of the device, which is earlier, else the day on which it was first
-// recorded. What is kept for reuse has no clock.
-func (c *Cell) start(v *triage.Verdict, at time.Time) (day, by string) {
+// recorded. A day still to come is none. What is kept for reuse has no clock.
+//
+// A clock that runs is not set later by one hand: the earlier day stays, until two
+// people say that the entry which gave it was a slip.
+func (c *Cell) start(shop *Shop, v *triage.Verdict, at time.Time) (day, by string) {
 	if v.Waste == triage.NotWaste {
 		return "", ""
 	}
+	day, by = c.firstDay(at), "recorded"
 	for _, f := range []triage.FieldID{triage.WasteOn, triage.PulledOn} {
-		if x := v.Reading[f]; x.State == triage.Known {
-			return triage.Date(x.Num).String(), triage.Fields[f].Name
+		if x := v.Reading[f]; x.State == triage.Known && triage.Date(x.Num) <= triage.DateOf(at) {
+			day, by = triage.Date(x.Num).String(), triage.Fields[f].Name
+			break
 		}
 	}
+	slip := slices.ContainsFunc(c.decided(shop), func(d decision) bool { return len(d.body.Mistaken) > 0 })
+	if was := c.State.Start; was != "" && was < day && !slip {
+		return was, c.State.StartBy
+	}
+	return day, by
+}
+
+// firstDay is the day on which the cell was first recorded.
+func (c *Cell) firstDay(at time.Time) string {
 	first := at
 	for _, e := range c.Entries {
 		if e.Kind != "record" { // a block of printed tags names tags that no cell has yet
@@ -304,7 +318,7 @@ func (c *Cell) start(v *triage.Verdict, at time.Time) (day, by string) {
 			break
 		}
 	}
-	return first.Format(time.DateOnly), "recorded"
+	return first.Format(time.DateOnly)
 }
 
 // lapse says until when the answers hold, where a determination that lapses
