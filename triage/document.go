@@ -94,10 +94,11 @@ type DutyDoc struct {
 	Within   string   `json:"within,omitempty"`
 	Handler  string   `json:"handler,omitempty"`
 	Source   string   `json:"source"`
+	PackingTerms
 }
 
 func (d *Duty) doc() DutyDoc {
-	return DutyDoc{d.Kind, d.Text, d.Words, d.AnyOf, d.LetterMM, d.AtMost, d.Within, d.Handler, d.Source}
+	return DutyDoc{d.Kind, d.Text, d.Words, d.AnyOf, d.LetterMM, d.AtMost, d.Within, d.Handler, d.Source, d.PackingTerms}
 }
 
 // Owed returns the duties that are owed, or that an unknown fact may make owed,
