@@ -78,7 +78,7 @@ func (x *Together) outcome() string {
 	if len(x.Allows) > 0 {
 		return "may share a " + x.Within + ": " + strings.Join(x.Allows, ", ")
 	}
-	return "one " + x.Same + " in a " + x.Within
+	return "one " + x.Same + " to each " + x.Within
 }
 
 func (x *StockOuter) compile(t *Table) error {
