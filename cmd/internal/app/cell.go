@@ -28,6 +28,7 @@ type Cell struct {
 	secured   securedBody
 	place, in string         // where the last move put it: a place, or a container
 	out       bool           // it left the shop
+	back      time.Time      // it came back, not taken by the carrier
 	fixed     map[int64]bool // entries with a correction
 }
 
@@ -278,6 +279,8 @@ func (c *Cell) take(e *logbook.Entry) error {
 			return err
 		}
 		c.moved(&b)
+	case "shipment":
+		return c.shipped(e)
 	case "correction":
 		var b correctionBody
 		if err := e.Body.Decode(&b); err != nil {

@@ -1,6 +1,7 @@
 package app
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 
@@ -178,6 +179,9 @@ func (r *Recording) onContainer(shop *Shop, act Act, x *Container, fn func(o *Ou
 			return err
 		}
 		o.Was = h.State
+		if s, err := shipmentOfPackage(tx, tag); s != nil || err != nil {
+			return errors.Join(err, Usage("%s is a package of shipment %s (pouchward ship show %s)", triage.SpacedTag(tag), triage.SpacedTag(s.tag()), tag))
+		}
 		if err := fn(o, known); err != nil {
 			return err
 		}

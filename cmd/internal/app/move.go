@@ -198,6 +198,9 @@ func against(tx *logbook.Tx, shop *Shop, m Move, cells []*Cell, boxes []logbook.
 			return fmt.Sprintf("%s is %s, %s: how it may travel says pouchward assess --papers.", name, strings.ToUpper(h.String()), v.Condition), nil
 		}
 	}
+	if why, err := againstPackages(tx, m, cells, boxes, into); why != "" || err != nil {
+		return why, err
+	}
 	if into == "" {
 		return "", nil
 	}
