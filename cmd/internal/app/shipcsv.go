@@ -38,7 +38,11 @@ func readReceiptLines(name string) ([]receiptLine, error) {
 	if err != nil {
 		return nil, fmt.Errorf("reading the receipt: %w", err)
 	}
-	r := csv.NewReader(strings.NewReader(strings.TrimPrefix(string(data), "\uFEFF")))
+	text := strings.TrimPrefix(string(data), "\uFEFF")
+	r := csv.NewReader(strings.NewReader(text))
+	if header, _, _ := strings.Cut(text, "\n"); strings.Contains(header, ";") && !strings.Contains(header, ",") {
+		r.Comma = ';' // as spreadsheets write it where a comma is the decimal mark
+	}
 	r.TrimLeadingSpace = true
 	rows, err := r.ReadAll()
 	if err != nil {

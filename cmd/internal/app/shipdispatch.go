@@ -112,6 +112,9 @@ func (r *Recording) Dispatch(shop *Shop, act Act, x Dispatch) (*Sent, error) {
 		at := r.at(act.Happened)
 		b.Stage, b.Open, b.Offered, b.Returned, b.Reason = stageOnWay, true, dateText(at), nil, x.Note
 		b.Handover = &Handover{Carrier: x.Carrier, At: at.Format("2006-01-02 15:04 -07:00"), Acceptance: accepted}
+		if err := b.dropEmpty(tx); err != nil {
+			return err
+		}
 		cells, err := b.judgeAll(tx, shop)
 		if err != nil {
 			return err
@@ -138,6 +141,25 @@ func (r *Recording) onShipment(shop *Shop, tag, failed string, fn func(*logbook.
 		return nil, fmt.Errorf("shipment %s %s: %w", triage.SpacedTag(tag), failed, err)
 	}
 	return out, nil
+}
+
+// dropEmpty leaves behind the open packages that nothing is in.
+func (s *shipmentBody) dropEmpty(tx *logbook.Tx) error {
+	var kept []packedBody
+	for _, p := range s.Packages {
+		full := p.Closed
+		if err := tx.Contents(p.Tag, func(*logbook.Held) error {
+			full = true
+			return nil
+		}); err != nil {
+			return err
+		}
+		if full {
+			kept = append(kept, p)
+		}
+	}
+	s.Packages = kept
+	return nil
 }
 
 // judgeAll judges every package and what holds over them, and names all that
