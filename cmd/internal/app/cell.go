@@ -30,6 +30,7 @@ type Cell struct {
 	place, in string         // where the last move put it: a place, or a container
 	out       bool           // it left the shop
 	movedAt   time.Time      // the last move
+	back      time.Time      // it came back, not taken by the carrier
 	fixed     map[int64]bool // entries with a correction
 }
 
@@ -312,6 +313,8 @@ func (c *Cell) take(e *logbook.Entry) error {
 			c.moved(&b)
 			c.movedAt = e.Happened
 		}
+	case "shipment":
+		return c.shipped(e)
 	case "correction":
 		var b correctionBody
 		if err := e.Body.Decode(&b); err != nil {

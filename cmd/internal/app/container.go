@@ -205,6 +205,13 @@ func (r *Recording) onContainer(shop *Shop, act Act, x *Container, fn func(tx *l
 			return err
 		}
 		o.Was = h.State
+		s, err := shipmentOfPackage(tx, tag)
+		if err == nil && s != nil {
+			err = Usage("%s is a package of shipment %s (pouchward ship show %s)", triage.SpacedTag(tag), triage.SpacedTag(s.tag()), tag)
+		}
+		if err != nil {
+			return err
+		}
 		if err := fn(tx, o, known); err != nil {
 			return err
 		}

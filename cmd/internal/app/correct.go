@@ -108,6 +108,9 @@ func (r *Recording) onEntry(shop *Shop, act Act, x Change, fn func(*logbook.Tx, 
 	if len(e.Tags) == 0 {
 		return nil, Usage("entry %d is a %s about no cell; write another that says how it is", e.Number, e.Kind)
 	}
+	if e.Kind == "shipment" {
+		return nil, Usage("entry %d is a step of a shipment, which is not retracted; write the next one (pouchward ship reopen, move, refused) that says how it is", e.Number)
+	}
 	return r.onCell(shop, e.Tags[0], func(tx *logbook.Tx, c *Cell, o *Outcome) error {
 		if len(e.Tags) > 1 {
 			return r.severalTags(e)

@@ -204,15 +204,24 @@ func (d *dues) receipts() error {
 	by := d.shop.Rulebook.Interval("receipt-wait")
 	for _, e := range list {
 		var b struct {
-			About   string `json:"about"`
-			Open    bool   `json:"open"`
-			Offered string `json:"offered"`
+			About   string       `json:"about"`
+			Open    bool         `json:"open"`
+			Offered string       `json:"offered"`
+			Receipt *receiptBody `json:"receipt"`
 		}
 		if err := e.Body.Decode(&b); err != nil {
 			return fmt.Errorf("entry %d: %w", e.Number, err)
 		}
-		if b.Open && by != nil {
-			offered := dayIn(e, b.Offered)
+		if err := d.returned(e); err != nil {
+			return err
+		}
+		offered := dayIn(e, b.Offered)
+		switch {
+		case b.Open && b.Receipt != nil && len(b.Receipt.Differs) > 0:
+			// A difference is chased from the day on which it is known.
+			d.putDay(dayIn(e, b.Receipt.On), nil, exports.DueRow{What: "receipt", Tag: b.About, Text: "the receipt differs: " + strings.Join(b.Receipt.Differs, "; "),
+				Do: "ask the consignee, then pouchward ship receipt " + b.About + " --close --note \"...\""})
+		case b.Open && by != nil:
 			d.putDay(by.Next(offered), by, exports.DueRow{What: "receipt", Tag: b.About, Text: "no receipt, offered " + offered.String(), Do: "ask the consignee"})
 		}
 	}

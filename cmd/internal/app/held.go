@@ -68,7 +68,7 @@ func (c *Cell) holds(shop *Shop) []held {
 			}
 			if _, condition := rule.Outcome(); condition >= triage.Damaged {
 				h := newHold(f, id, rule, condition)
-				h.at = c.since(shop, f, &h, list)
+				h.at = c.reactedAt(shop, f, &h, list)
 				list = append(list, h)
 			}
 			if rule.Casing() == triage.CasingBreached {
@@ -93,9 +93,9 @@ func (c *Cell) holds(shop *Shop) []held {
 	return list
 }
 
-// since is when what reacted did so: a look that only carries an earlier sign on
+// reactedAt is when what reacted did so: a look that only carries an earlier sign on
 // does not begin its quiet day anew.
-func (c *Cell) since(shop *Shop, f *found, h *held, list []held) time.Time {
+func (c *Cell) reactedAt(shop *Shop, f *found, h *held, list []held) time.Time {
 	i := slices.IndexFunc(list, func(x held) bool { return x.id == h.id && x.condition == triage.Reacting })
 	if h.condition != triage.Reacting || i < 0 {
 		return f.at

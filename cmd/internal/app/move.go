@@ -211,6 +211,9 @@ func against(tx *logbook.Tx, shop *Shop, m Move, cells []*Cell, boxes []logbook.
 			return fmt.Sprintf("%s holds a lot of %d that nobody assessed: %s.", triage.SpacedTag(boxes[i].Tag), boxes[i].Count, strings.ToUpper(h.String())), nil
 		}
 	}
+	if why, err := againstPackages(tx, m, cells, boxes, into); why != "" || err != nil {
+		return why, err
+	}
 	if into == "" {
 		return "", nil
 	}
