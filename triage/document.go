@@ -97,7 +97,8 @@ type DutyDoc struct {
 	PackingTerms
 }
 
-func (d *Duty) doc() DutyDoc {
+// Document returns the duty as JSON has it.
+func (d *Duty) Document() DutyDoc {
 	return DutyDoc{d.Kind, d.Text, d.Words, d.AnyOf, d.LetterMM, d.AtMost, d.Within, d.Handler, d.Source, d.PackingTerms}
 }
 
@@ -113,7 +114,7 @@ func (v *Verdict) Owed(duties []Duty, route string) []DutyDoc {
 				continue
 			}
 			if t, _ := d.when.eval(&v.Facts); t != No {
-				owed = append(owed, d.doc())
+				owed = append(owed, d.Document())
 			}
 		}
 	}

@@ -67,7 +67,7 @@ func (rb *Rulebook) Explained(route string) ([]Explained, error) {
 				e := explainRecord(&w.Record, "way", "class "+w.Class)
 				e.Routes = w.Routes
 				for i := range w.Duties {
-					e.Duties = append(e.Duties, w.Duties[i].doc())
+					e.Duties = append(e.Duties, w.Duties[i].Document())
 				}
 				list = append(list, e)
 			}
@@ -77,7 +77,7 @@ func (rb *Rulebook) Explained(route string) ([]Explained, error) {
 			if route == "" && x.inForce(rb.On) {
 				e := explainRecord(&x.Record, "stream", "waste "+strings.Join(x.Waste, ", ")+" in "+x.Country+x.origin()+": "+strings.Join(x.Codes, "; "))
 				for i := range x.Duties {
-					e.Duties = append(e.Duties, x.Duties[i].doc())
+					e.Duties = append(e.Duties, x.Duties[i].Document())
 				}
 				list = append(list, e)
 			}

@@ -1,6 +1,7 @@
 package triage
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -141,4 +142,58 @@ func TestTogethersAreAsAgreed(t *testing.T) {
 	if want := []string{"outer-strong strong  2000 30000", "outer-pg2 pg2 4G/Y30/S 2000 30000", "outer-pg1 pg1 1A2/X30/S 5000 30000"}; !slices.Equal(got, want) {
 		t.Errorf("got %q", got)
 	}
+}
+
+// Every cap and every level of each way stands in packing-terms.tsv a second time,
+// so that a slip in a table is noticed.
+func TestCapsAndLevelsAreAsAgreed(t *testing.T) {
+	tables, err := Embedded()
+	if err != nil {
+		t.Fatal(err)
+	}
+	agreed := map[string]int{}
+	for _, row := range rows(t, "packing-terms.tsv") {
+		agreed[strings.Join([]string{row["way"], row["kind"], row["routes"], row["when"], row["term"]}, "|")]++
+	}
+	for _, table := range tables {
+		table.eachDuty(func(r *Record, d *Duty) {
+			term := termOf(d)
+			if term == "" {
+				return
+			}
+			key := strings.Join([]string{r.ID, d.Kind, strings.Join(d.Routes, ","), strings.Join(slices.Concat(d.When, []string{"or"}, d.OrWhen), ", "), term}, "|")
+			if agreed[key]--; agreed[key] < 0 {
+				t.Errorf("not agreed: %s", key)
+			}
+		})
+	}
+	for key, n := range agreed {
+		if n > 0 {
+			t.Errorf("agreed and not there: %s", key)
+		}
+	}
+}
+
+// termOf writes what a duty asks of a package in one line, "" for nothing.
+func termOf(d *Duty) string {
+	var parts []string
+	add := func(name, value string) {
+		if value != "" {
+			parts = append(parts, name+" "+value)
+		}
+	}
+	if d.Cap().Unit != "" {
+		add("at most", d.AtMost)
+	}
+	add("level", d.Level)
+	add("asks", d.Asks)
+	add("lifted by", d.Lifted)
+	add("per", d.Per)
+	add("over", d.Over)
+	add("codes", strings.Join(d.Codes, " "))
+	add("one", strings.Join(d.CodesOne, " "))
+	if s := d.Spared; s != nil {
+		parts = append(parts, fmt.Sprintf("spared %d packages of %d cells or %d batteries", s.Packages, s.Cells, s.Batteries))
+	}
+	return strings.Join(parts, "; ")
 }

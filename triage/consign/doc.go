@@ -14,7 +14,9 @@
 // Net mass is that of cells and batteries, equipment not counted. Where a device
 // was weighed whole, its mass stands in for that of its battery: the worse side.
 // Gross mass is weighed; before that it is worked out from the tare, which counts
-// inner packagings and cushioning, and the upper bound of each mass.
+// inner packagings and cushioning, and the upper bound of each mass; the judgement
+// then says so. Marks that are not said to be on a package are listed as owed; once
+// some are said, each that lacks is a breach.
 //
 // # Guarantees
 //
@@ -24,7 +26,7 @@
 //
 // A plan puts every item into exactly one package or leaves it with a reason and
 // a source; each planned package has no breach; the same items in any order give
-// the same plan.
+// the same plan, as long as no two share a tag.
 //
 // # Not judged
 //
