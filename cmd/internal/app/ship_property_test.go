@@ -60,9 +60,9 @@ func (d *dock) try(t *rapid.T) {
 	case "raise":
 		_, err = d.Raise(d.shop, act, tag, rapid.SampledFrom([]triage.Handling{triage.Hold, triage.Isolate, triage.Emergency}).Draw(t, "to"), 0, "")
 	case "worse":
-		_, err = d.Recheck(d.shop, act, tag, "worse", nil)
+		_, err = d.look(act, tag, "worse")
 	case "same":
-		_, err = d.Recheck(d.shop, act, tag, "same", nil)
+		_, err = d.look(act, tag, "same")
 	case "out":
 		_, err = d.Move(d.shop, act, Move{Tags: []string{tag}, To: "STORE", Because: rapid.SampledFrom([]string{"", "drawn"}).Draw(t, "because")})
 	case "close":
@@ -89,6 +89,15 @@ func (d *dock) try(t *rapid.T) {
 		t.Fatal(err)
 	}
 	d.time = d.time.Add(time.Minute)
+}
+
+// look looks at a cell, which is then here, wherever it was thought to be.
+func (d *dock) look(act Act, tag, as string) (*Outcome, error) {
+	o, err := d.Recheck(d.shop, act, tag, as, nil)
+	if err == nil {
+		delete(d.left, tag)
+	}
+	return o, err
 }
 
 func (d *dock) packSome(t *rapid.T, act Act, tag string) error {

@@ -27,8 +27,11 @@ func (c *Cell) shipped(e *logbook.Entry) error {
 		if i < 0 {
 			return nil
 		}
-		if c.place, c.in, c.out = "", "", b.Did == "dispatched"; !c.out {
-			c.in, c.back = b.Packages[i].Tag, e.Happened
+		switch {
+		case b.Did == "dispatched":
+			c.place, c.in, c.out, c.sent = "", "", true, b.About
+		case c.out && c.sent == b.About:
+			c.in, c.out, c.back = b.Packages[i].Tag, false, e.Happened
 		}
 	}
 	return nil
