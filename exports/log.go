@@ -137,7 +137,7 @@ func LogReport(w io.Writer, name string, r *logbook.Report) error {
 		fmt.Fprintf(&b, "HOLDS     %s\n", m)
 	}
 	if r.ClockBack > 0 {
-		fmt.Fprintf(&b, "CLOCK     %d entries were made while the clock stood back, and say so\n", r.ClockBack)
+		fmt.Fprintf(&b, "CLOCK     the clock stood back while entries were made, and they say so: %d\n", r.ClockBack)
 	}
 	for _, n := range r.Notes {
 		fmt.Fprintf(&b, "NOTE      %s\n", n)
@@ -155,7 +155,12 @@ func LogReport(w io.Writer, name string, r *logbook.Report) error {
 		fmt.Fprintf(&b, "FAILS     %s does not verify. Keep the file as it is.\n", name)
 	}
 	for line := range strings.Lines(b.String()) {
-		if _, err := io.WriteString(w, Clean(strings.TrimSuffix(line, "\n"))+"\n"); err != nil {
+		// What is wrong stands on one line, to be searched for; a note is read.
+		line, wide := Clean(strings.TrimSuffix(line, "\n")), 1<<20
+		if strings.HasPrefix(line, "NOTE") {
+			wide = width
+		}
+		if _, err := io.WriteString(w, strings.Join(Fold(line, wide, 10), "\n")+"\n"); err != nil {
 			return err
 		}
 	}

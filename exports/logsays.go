@@ -190,5 +190,8 @@ func LogHistory(w io.Writer, h *History) error {
 	if _, err := io.WriteString(w, "\n"); err != nil {
 		return err
 	}
-	return StateLine(w, logbook.State{}, h.Now)
+	if err := StateLine(w, logbook.State{}, h.Now); err != nil {
+		return err
+	}
+	return lastSeen(w, h)
 }

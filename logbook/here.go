@@ -84,6 +84,11 @@ func (l *Log) Containers(fn func(*Held) error) error {
 	return l.stockError(readHere(l.db, "WHERE key < ?", fn, triage.TagCount(triage.ContainerTag)))
 }
 
+// Cells calls fn for each cell and lot in the shop.
+func (l *Log) Cells(fn func(*Held) error) error {
+	return l.stockError(readHere(l.db, "WHERE key >= ? OR count > 0", fn, firstCell))
+}
+
 // Watched calls fn for each cell and lot that stands to be looked at again: all
 // but those that are retired or show no fault, and those of them whose
 // determination has lapsed before the day given.
@@ -96,8 +101,8 @@ func (l *Log) Lapsing(day string, fn func(*Held) error) error {
 	return l.stockError(readHere(l.db, "WHERE lapses <> '' AND lapses <= ?", fn, day))
 }
 
-// Cells calls fn for each cell in the shop, those of a lot apart.
-func (l *Log) Cells(fn func(*Held) error) error {
+// SingleCells calls fn for each cell in the shop that has a tag of its own.
+func (l *Log) SingleCells(fn func(*Held) error) error {
 	return l.stockError(readHere(l.db, "WHERE key >= ?", fn, firstCell))
 }
 

@@ -194,7 +194,11 @@ func findingDocs(list []Finding, outcome func(*Rule) string) []FindingDoc {
 	for i := range list {
 		f := &list[i]
 		if f.Rule == nil {
-			docs = append(docs, FindingDoc{Rule: "raise", State: f.State.String(), Outcome: f.Raised.Handling.String(),
+			raised := f.Raised.Handling.String()
+			if f.Raised.Waste > NotWaste {
+				raised += ", " + f.Raised.Waste.String()
+			}
+			docs = append(docs, FindingDoc{Rule: "raise", State: f.State.String(), Outcome: raised,
 				Title: "Raised", By: f.By, Source: "common practice: anyone may raise a class, and only a determination lowers what an earlier entry found", Basis: string(CommonPractice), Confidence: "read"})
 			continue
 		}

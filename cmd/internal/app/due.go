@@ -81,9 +81,17 @@ func (d *dues) put(at time.Time, minute bool, by *triage.Interval, x exports.Due
 		}
 	}
 	if by != nil {
-		x.Rule, x.Source = by.ID, fmt.Sprintf("%s (%s: %s)", by.Text(), by.Basis, by.Source)
+		x.Rule, x.Source = by.ID, by.Text()+" ("+basisAnd(by.Source, string(by.Basis))+")"
 	}
 	d.list = append(d.list, x)
+}
+
+// basisAnd writes a source with what it rests on, unless it says so itself.
+func basisAnd(source, basis string) string {
+	if strings.HasPrefix(source, strings.ReplaceAll(basis, "-", " ")) {
+		return source
+	}
+	return basis + ": " + source
 }
 
 // putDay is put for what is owed on a day.
@@ -124,7 +132,7 @@ func (d *dues) rechecks() error {
 			return nil
 		}
 		x := exports.DueRow{What: "recheck", Tag: h.Tag, Text: fmt.Sprintf("look again: %s, %s", exports.HandlingText(handling.String()), condition), Where: where(h),
-			Do: "pouchward recheck " + h.Tag + " same --cell-c ... --ambient-c ..."}
+			Do: "pouchward recheck " + h.Tag + " same-or-worse --cell-c ... --ambient-c ..."}
 		switch {
 		case handling == triage.Emergency:
 			x.Do = "from a distance; nobody touches it. pouchward emergency"

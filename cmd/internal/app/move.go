@@ -38,6 +38,7 @@ func (m *Move) check() error {
 type Moved struct {
 	Outcome
 	Cells []*Outcome
+	Boxes []logbook.State // containers that were moved, as they are now
 }
 
 // Move records where cells went, in one entry. A move against what is printed
@@ -83,6 +84,9 @@ func (r *Recording) moveIn(tx *logbook.Tx, out *Moved, act Act, m Move, tags []s
 	if err != nil {
 		return err
 	}
+	if into != "" && slices.Contains(tags, into) {
+		return Usage("%s cannot be moved into itself", triage.SpacedTag(into))
+	}
 	cells, boxes, err := r.movable(tx, tags, m.Out != "")
 	if err != nil {
 		return err
@@ -116,10 +120,13 @@ func (r *Recording) moveIn(tx *logbook.Tx, out *Moved, act Act, m Move, tags []s
 		o.Verdict = c.judge(shop)
 		c.State = c.after(shop, o.Verdict, d.Happened, false)
 		o.Is = c.State
+		if o.Was.Is == logbook.Out && m.Out == "" {
+			o.note("back in the stock, which it had left by the log: is the tag read rightly?")
+		}
 		d.Now = append(d.Now, c.State)
 		out.Cells = append(out.Cells, o)
 		if !c.State.MadeSafe && m.Out == "" {
-			o.note("not recorded as made safe: %s (pouchward secure %s)", strings.Join(c.owed(o.Verdict.Handling), ", "), c.Tag)
+			o.note("not recorded as made safe: %s (pouchward secure %s)", strings.Join(c.owed(o.Verdict.Handling), "; "), c.Tag)
 		}
 	}
 	for _, s := range boxes {
@@ -128,6 +135,7 @@ func (r *Recording) moveIn(tx *logbook.Tx, out *Moved, act Act, m Move, tags []s
 			s.Is = logbook.Out
 		}
 		d.Now = append(d.Now, s)
+		out.Boxes = append(out.Boxes, s)
 	}
 	return out.append(tx, d)
 }
@@ -192,10 +200,15 @@ func against(tx *logbook.Tx, shop *Shop, m Move, cells []*Cell, boxes []logbook.
 		switch {
 		case h == triage.Emergency:
 			return fmt.Sprintf("%s is an EMERGENCY: nobody carries it. Away, warn, call.", name), nil
-		case m.Out == "reused" && h >= triage.Hold:
+		case m.Out == "reused" && h >= triage.Retire:
 			return fmt.Sprintf("%s is %s: it is not fitted into a device.", name, strings.ToUpper(h.String())), nil
 		case m.Out != "" && h >= triage.Isolate && m.Out != "handed-over":
 			return fmt.Sprintf("%s is %s, %s: how it may travel says pouchward assess --papers.", name, strings.ToUpper(h.String()), v.Condition), nil
+		}
+	}
+	for i := range boxes {
+		if h, _ := boxes[i].ClassOn(shop.Rulebook.On.String()); boxes[i].Count > 0 && (h == triage.Emergency || m.Out != "" && m.Out != "handed-over") {
+			return fmt.Sprintf("%s holds a lot of %d that nobody assessed: %s.", triage.SpacedTag(boxes[i].Tag), boxes[i].Count, strings.ToUpper(h.String())), nil
 		}
 	}
 	if why, err := againstPackages(tx, m, cells, boxes, into); why != "" || err != nil {

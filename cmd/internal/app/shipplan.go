@@ -46,7 +46,7 @@ func PlanShipment(shop *Shop, l *logbook.Log, routeWord string, outers []string)
 // gather takes the cells of the stock that a plan may hold.
 func (p *shipPlanner) gather() error {
 	var tags []string
-	if err := p.log.Cells(func(h *logbook.Held) error {
+	if err := p.log.SingleCells(func(h *logbook.Held) error {
 		tags = append(tags, h.Tag)
 		return nil
 	}); err != nil {

@@ -52,7 +52,7 @@ func newInspect(e *env) *cobra.Command {
 		Long:  inspectLong,
 		Example: `  pouchward inspect "metal cabinet" --who MK --ask
   pouchward inspect "metal cabinet" --who MK --closed yes --labelled no --action "label written" --found 6
-  pouchward inspect K3T2 --who MK --tags F2XE9R,K9CT4H
+  pouchward inspect K3T2 --who MK --tags F2XE9R,K9CT4N
   pouchward inspect --emergency-number --answered yes --who MK
   pouchward inspect --instrument "meter 1" --reference 3.000 --reading 3.001 --unit V --within 0.01 --who MK`,
 		Args: atMostOne("one place"),
