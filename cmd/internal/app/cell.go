@@ -29,6 +29,7 @@ type Cell struct {
 	secured   securedBody
 	place, in string         // where the last move put it: a place, or a container
 	out       bool           // it left the shop
+	sent      string         // in this shipment, blank for another way
 	movedAt   time.Time      // the last move
 	back      time.Time      // it came back, not taken by the carrier
 	fixed     map[int64]bool // entries with a correction
@@ -374,7 +375,7 @@ func (c *Cell) find(e *logbook.Entry, body assessmentBody) error {
 
 // moved notes where a cell went.
 func (c *Cell) moved(b *moveBody) {
-	c.place, c.in, c.out = "", "", b.Out != ""
+	c.place, c.in, c.out, c.sent = "", "", b.Out != "", ""
 	if tag, kind, err := triage.CheckTag(b.To); err == nil && kind == triage.ContainerTag && tag == b.To {
 		c.in = b.To
 	} else {

@@ -47,6 +47,9 @@ func (r *Recording) Refused(shop *Shop, act Act, tag, reason string) (*Sent, err
 				return err
 			}
 			o := &Outcome{Shop: shop, Tag: c.Tag, Was: c.State}
+			if err := c.movedBy(d.Happened); err != nil {
+				return err
+			}
 			if err := c.add(tx, &d); err != nil {
 				return err
 			}

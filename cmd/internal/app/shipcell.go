@@ -3,6 +3,7 @@ package app
 import (
 	"fmt"
 	"slices"
+	"time"
 
 	"pouchward/logbook"
 	"pouchward/triage"
@@ -20,16 +21,28 @@ func (c *Cell) shipped(e *logbook.Entry) error {
 	switch b.Did {
 	case "packed":
 		if mine(b.Cells) {
-			c.place, c.in, c.out = "", b.Package, false
+			c.place, c.in, c.out, c.movedAt = "", b.Package, false, e.Happened
 		}
 	case "dispatched", "refused":
 		i := slices.IndexFunc(b.Packages, func(p packedBody) bool { return mine(p.Cells) })
 		if i < 0 {
 			return nil
 		}
-		if c.place, c.in, c.out = "", "", b.Did == "dispatched"; !c.out {
-			c.in, c.back = b.Packages[i].Tag, e.Happened
+		switch {
+		case b.Did == "dispatched":
+			c.place, c.in, c.out, c.sent, c.movedAt = "", "", true, b.About, e.Happened
+		case c.out && c.sent == b.About:
+			c.in, c.out, c.back, c.movedAt = b.Packages[i].Tag, false, e.Happened, e.Happened
 		}
+	}
+	return nil
+}
+
+// movedBy refuses a step of a shipment that would have happened before the cell
+// was last moved: an entry made late does not undo a later one.
+func (c *Cell) movedBy(at time.Time) error {
+	if at.Before(c.movedAt) {
+		return Usage("%s was moved or packed at %s, after that: say when it happened (--happened), or leave it out for now", triage.SpacedTag(c.Tag), c.movedAt.In(at.Location()).Format("2006-01-02 15:04"))
 	}
 	return nil
 }

@@ -275,6 +275,9 @@ func (r *Recording) leave(tx *logbook.Tx, act Act, b *shipmentBody, cells []*pac
 	for _, p := range cells {
 		c := p.cell
 		o := &Outcome{Shop: out.Shop, Tag: c.Tag, Was: c.State}
+		if err := c.movedBy(d.Happened); err != nil {
+			return err
+		}
 		if err := c.add(tx, &d); err != nil {
 			return err
 		}

@@ -104,6 +104,9 @@ func (r *Recording) packIn(tx *logbook.Tx, act Act, x *Packing, p *packedCell, o
 	if err != nil {
 		return err
 	}
+	if err := c.movedBy(d.Happened); err != nil {
+		return err
+	}
 	if err := c.add(tx, &d); err != nil {
 		return err
 	}
