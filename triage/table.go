@@ -191,6 +191,9 @@ type Table struct {
 	States     []StateLine `toml:"state"`
 	Intervals  []Interval  `toml:"interval"`
 	Locals     []Local     `toml:"local"`
+	Figures    []Figure    `toml:"figure"`
+	Limits     []Limit     `toml:"limit"`
+	Storages   []Storage   `toml:"storage"`
 
 	bytes       []byte
 	from, until Date
@@ -259,6 +262,15 @@ func (t *Table) eachRecord(fn func(kind string, r *Record)) {
 	for i := range t.Locals {
 		fn("local", &t.Locals[i].Record)
 	}
+	for i := range t.Figures {
+		fn("figure", &t.Figures[i].Record)
+	}
+	for i := range t.Limits {
+		fn("limit", &t.Limits[i].Record)
+	}
+	for i := range t.Storages {
+		fn("storage", &t.Storages[i].Record)
+	}
 }
 
 func (t *Table) compile() error {
@@ -301,6 +313,15 @@ func (t *Table) compile() error {
 	}
 	for i := range t.Locals {
 		add(t.Locals[i].ID, t.Locals[i].compile(t))
+	}
+	for i := range t.Figures {
+		add(t.Figures[i].ID, t.Figures[i].compile(t))
+	}
+	for i := range t.Limits {
+		add(t.Limits[i].ID, t.Limits[i].compile(t))
+	}
+	for i := range t.Storages {
+		add(t.Storages[i].ID, t.Storages[i].compile(t))
 	}
 	return errors.Join(errs...)
 }
