@@ -92,6 +92,8 @@ type StockReport struct {
 	By    string     `json:"by"` // place, container, class, or blank for all three
 	Rows  []StockRow `json:"rows"`
 	Total StockRow   `json:"total"`
+	// What the largest container could do; left out where no cell stands.
+	Hazard *StockHazard `json:"hazard,omitempty"`
 }
 
 // Stock writes the stock as a table.
@@ -137,6 +139,9 @@ func Stock(w io.Writer, r *StockReport) error {
 	}
 	if total.Unsecured > 0 {
 		fmt.Fprintf(&b, "\nNOTICE not recorded as made safe: %s. pouchward due names them.\n", Count(total.Unsecured, "cell"))
+	}
+	if r.Hazard != nil {
+		r.Hazard.write(&b)
 	}
 	b.WriteString(stockCaution)
 	_, err := io.WriteString(w, b.String())

@@ -42,12 +42,14 @@ var gasWords = []string{"hf", "pof3", "co"}
 // A Limit is a level of a gas in air that an agency has set.
 type Limit struct {
 	Record
+	Name    string  `toml:"name"` // short, for a column
 	Gas     string  `toml:"gas"`
 	Kind    string  `toml:"kind"` // one of limitKinds
 	Agency  string  `toml:"agency"`
 	PPM     float64 `toml:"ppm"`     // parts per million by volume, the unit in which it is set
 	MgM3    float64 `toml:"mg_m3"`   // as the agency rounds it, 0 where it prints none
 	Minutes int     `toml:"minutes"` // over which it is set, 0 for an instant
+	Drawn   bool    `toml:"drawn"`   // stands in the picture, which has room for few
 }
 
 // limitKinds are what a limit is: dangerous at once, not to be passed at work, for
@@ -94,8 +96,8 @@ func (l *Limit) compile(t *Table) error {
 	errs = append(errs, err)
 	_, err = word("kind", l.Kind, limitKinds)
 	errs = append(errs, err)
-	if l.PPM <= 0 || l.MgM3 < 0 || l.Minutes < 0 || l.Agency == "" {
-		errs = append(errs, errors.New("needs an agency, ppm above 0, and no negative number"))
+	if l.PPM <= 0 || l.MgM3 < 0 || l.Minutes < 0 || l.Agency == "" || l.Name == "" {
+		errs = append(errs, errors.New("needs a name, an agency, ppm above 0, and no negative number"))
 	}
 	return errors.Join(errs...)
 }

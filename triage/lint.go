@@ -118,7 +118,7 @@ func (ts Tables) Lint() error {
 		}
 		for i := range t.Limits {
 			record(t, &t.Limits[i].Record)
-			words(t, t.Limits[i].ID, t.Limits[i].Title)
+			words(t, t.Limits[i].ID, t.Limits[i].Title, t.Limits[i].Name)
 		}
 		for i := range t.Storages {
 			s := &t.Storages[i]

@@ -7,10 +7,21 @@ import (
 	"pouchward/exports"
 	"pouchward/logbook"
 	"pouchward/triage"
+	"pouchward/triage/hazard"
 )
 
 // StockBy are the ways in which the stock is added up.
 var StockBy = []string{"place", "container", "class"}
+
+// ScreenedStock is Stock with what the largest container of it could do.
+func ScreenedStock(shop *Shop, l *logbook.Log, day triage.Date, by string) (*exports.StockReport, error) {
+	r, err := Stock(l, day, by)
+	if err != nil {
+		return nil, err
+	}
+	r.Hazard, err = stockHazard(shop, l, day)
+	return r, err
+}
 
 // Stock reads what is in the shop on a day. by adds rows up by place, container
 // or class; blank keeps all three apart.
@@ -57,6 +68,22 @@ func Stock(l *logbook.Log, day triage.Date, by string) (*exports.StockReport, er
 		return cmp.Or(cmp.Compare(a.Place, b.Place), cmp.Compare(a.Container, b.Container), cmp.Compare(hb, ha))
 	})
 	return r, nil
+}
+
+// stockHazard is what the largest container could do, without a room.
+func stockHazard(shop *Shop, l *logbook.Log, day triage.Date) (*exports.StockHazard, error) {
+	figures, err := hazard.FiguresOf(shop.Rulebook)
+	if err != nil {
+		return nil, err
+	}
+	s := &hazard.Screen{On: day, Figures: figures}
+	if err := new(HazardAsk).under(s); err != nil {
+		return nil, err
+	}
+	if s.Stand, err = standOf(l, figures, day, ""); err != nil {
+		return nil, err
+	}
+	return exports.NewStockHazard(s), nil
 }
 
 // containerWords says what each container is.

@@ -21,6 +21,10 @@ func newStock(e *env) *cobra.Command {
   pouchward stock --by place`,
 		Args: noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
+			shop, err := e.shop()
+			if err != nil {
+				return err
+			}
 			p, err := e.place()
 			if err != nil {
 				return err
@@ -30,7 +34,7 @@ func newStock(e *env) *cobra.Command {
 				if err != nil {
 					return err
 				}
-				r, err := app.Stock(l, triage.DateOf(now), by)
+				r, err := app.ScreenedStock(shop, l, triage.DateOf(now), by)
 				if err != nil {
 					return err
 				}
