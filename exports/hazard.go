@@ -59,7 +59,7 @@ func standText(s *hazard.Screen, t *hazard.Load) string {
 	boxes, litres, loose := int64(0), 0.0, false
 	for i := range s.Stand.Groups {
 		g := &s.Stand.Groups[i]
-		loose = loose || g.Tag == "" && g.Cells > 0
+		loose = loose || g.Loose && g.Cells > 0
 		if g.Cells > 0 && g.Tag != "" {
 			boxes++
 			litres += g.Litres
@@ -98,7 +98,7 @@ func notCounted(s *hazard.Screen, t *hazard.Load) (list []string) {
 		list = append(list, fmt.Sprintf("%s without a rating: counted with the most that the mass can hold, %g Wh/kg (gas-energy-density, from memory).", Count(t.Bounded, "cell"), s.Figures.Density))
 	}
 	if s.Stand.Unplaced > 0 {
-		list = append(list, fmt.Sprintf("%s on record nowhere: they may stand here and are not counted.", Count(s.Stand.Unplaced, "cell")))
+		list = append(list, fmt.Sprintf("%s without a place on record: may stand here, and not counted.", Count(s.Stand.Unplaced, "cell")))
 	}
 	if t.Lots > 0 {
 		list = append(list, fmt.Sprintf("%s in lots: one of them may be larger than their average, which counts as one cell.", Count(t.Lots, "cell")))
@@ -127,8 +127,8 @@ func WhText(wh triage.Micro, atLeast bool) string {
 // CaseText says which cells react.
 func CaseText(k *hazard.Case) string {
 	text := map[string]string{"only": "the cell", "cell": "the largest cell", "container": "the largest container", "all": "everything"}[k.Key]
-	if k.Key == "container" && k.Group.Tag == "" && k.Group.Place != "" {
-		text = "all that stands loose" // in no container: one group
+	if k.Key == "container" && k.Group.Loose {
+		text = "all that stands loose"
 	}
 	return text
 }
@@ -163,6 +163,11 @@ func band(b hazard.Band) []string {
 	return []string{Sig(b.Low), middle, Sig(b.Worst)}
 }
 
+// grams takes milligrams.
+func grams(mg hazard.Band) hazard.Band {
+	return hazard.Band{Low: mg.Low / 1000, Middle: mg.Middle / 1000, Worst: mg.Worst / 1000}
+}
+
 // bandOf is a band of a case, not known where nothing of it is.
 func bandOf(k *hazard.Case, b hazard.Band) []string {
 	if k.Wh == 0 {
@@ -174,7 +179,7 @@ func bandOf(k *hazard.Case, b hazard.Band) []string {
 // fluoride writes the hydrogen fluoride of each case.
 func (c *card) fluoride(s *hazard.Screen, cases []hazard.Case) {
 	hf := &s.Figures.HF
-	unit := "mg let off"
+	unit := "g let off"
 	if s.Room != nil {
 		unit = "mg/m3 in the room"
 	}
@@ -182,7 +187,7 @@ func (c *card) fluoride(s *hazard.Screen, cases []hazard.Case) {
 	c.columns("HYDROGEN FLUORIDE, "+unit+", if", "low", "middle", "worst")
 	for i := range cases {
 		k := &cases[i]
-		b := k.MG(hf)
+		b := grams(k.MG(hf))
 		if s.Room != nil {
 			b = k.MgM3(hf, *s.Room)
 		}

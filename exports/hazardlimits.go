@@ -15,7 +15,7 @@ func (c *card) limits(s *hazard.Screen, cases []hazard.Case) {
 	k, hf := hazard.Main(cases), &s.Figures.HF
 	head := "TIME ABOVE, if " + CaseText(k) + " reacts"
 	if s.Room == nil {
-		head = "m3 OF AIR BROUGHT TO IT, if " + CaseText(k) + " reacts"
+		head = "AIR IN m3, if " + CaseText(k) + " reacts"
 	}
 	c.b.WriteByte('\n')
 	c.columns(head, "low", "middle", "worst")
@@ -31,6 +31,9 @@ func (c *card) limits(s *hazard.Screen, cases []hazard.Case) {
 		}
 		b := k.MgM3(hf, *s.Room)
 		c.columns(label, aboveText(s, k, l, b.Low), aboveText(s, k, l, b.Middle), aboveText(s, k, l, b.Worst))
+	}
+	if s.Room == nil {
+		c.item("", "So much air the gas brings up to each level.")
 	}
 	_, idlh := s.Figures.Limit("hf-niosh-idlh")
 	if idlh == nil {
@@ -99,14 +102,14 @@ func HazardHeadline(s *hazard.Screen) string {
 // otherGases writes what else there is, with how little is known of it.
 func (c *card) otherGases(s *hazard.Screen, cases []hazard.Case) {
 	k := hazard.Main(cases)
-	unit := "mg let off"
+	unit := "g let off"
 	if s.Room != nil {
 		unit = "ppm in the room"
 	}
 	c.b.WriteByte('\n')
 	c.columns("OTHER GASES, if "+CaseText(k)+" reacts", "low", "middle", "worst")
 	for _, g := range []*hazard.Gas{&s.Figures.POF3, &s.Figures.CO} {
-		b := k.MG(g)
+		b := grams(k.MG(g))
 		if s.Room != nil {
 			m := k.MgM3(g, *s.Room)
 			b = hazard.Band{Low: g.PPM(m.Low), Worst: g.PPM(m.Worst)}

@@ -99,10 +99,11 @@ func plus[T ~int64](a, b T) T {
 
 // A Group is a container, or all cells that stand at a place in none.
 type Group struct {
-	Tag    string // blank: no container
+	Tag    string // of a container on record
 	What   string
 	Place  string
 	Litres float64 // volume of the container, 0 not known
+	Loose  bool    // in no container: all that stands at the place is one group
 	Load
 }
 

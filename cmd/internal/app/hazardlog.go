@@ -29,7 +29,7 @@ func standOf(l *logbook.Log, f *hazard.Figures, day triage.Date, place string) (
 		case h.In != "":
 			g = group(h.In, hazard.Group{Tag: h.In, Place: h.Place})
 		default:
-			g = group("at "+h.Place, hazard.Group{Place: h.Place})
+			g = group("at "+h.Place, hazard.Group{Place: h.Place, Loose: true})
 		}
 		if g.Place != "" && !slices.Contains(seen, g.Place) {
 			seen = append(seen, g.Place)
