@@ -5,6 +5,7 @@ import (
 	"io"
 	"math"
 	"strings"
+	"unicode/utf8"
 
 	"pouchward/triage"
 	"pouchward/triage/hazard"
@@ -133,12 +134,16 @@ func CaseText(k *hazard.Case) string {
 	return text
 }
 
-// Sig writes a figure to three places, without noughts behind the point.
+// Sig writes a figure that is not negative to three places, without noughts behind
+// the point.
 func Sig(x float64) string {
 	if x == 0 || math.IsInf(x, 0) || math.IsNaN(x) {
 		return fmt.Sprint(x)
 	}
-	decimals := max(2-int(math.Floor(math.Log10(math.Abs(x))+1e-9)), 0)
+	if x >= 1e8 || x < 1e-4 {
+		return fmt.Sprintf("%.3g", x)
+	}
+	decimals := max(2-int(math.Floor(math.Log10(x)+1e-9)), 0)
 	text := fmt.Sprintf("%.*f", decimals, x)
 	if strings.Contains(text, ".") {
 		text = strings.TrimRight(strings.TrimRight(text, "0"), ".")
@@ -146,11 +151,20 @@ func Sig(x float64) string {
 	return text
 }
 
-// columns writes a label and cells set right in columns of eleven.
+// labelled is the width of a label before the columns.
+const labelled = 50
+
+// columns writes a label and cells set right in columns of ten; a label that is
+// too long has a line of its own.
 func (c *card) columns(label string, cells ...string) {
-	line := fmt.Sprintf(" %-*s", 45, Clean(label))
+	label = " " + Clean(label)
+	if utf8.RuneCountInString(label) > labelled {
+		c.b.WriteString(label + "\n")
+		label = ""
+	}
+	line := fmt.Sprintf("%-*s", labelled, label)
 	for _, s := range cells {
-		line += fmt.Sprintf("%11s", s)
+		line += fmt.Sprintf("%10s", s)
 	}
 	c.b.WriteString(strings.TrimRight(line, " ") + "\n")
 }

@@ -67,7 +67,10 @@ func minutesText(minutes float64, atLeast bool) string {
 
 // Minutes writes a time, rounded up.
 func Minutes(minutes float64) string {
-	if minutes > 180 {
+	switch {
+	case minutes > 6000:
+		return fmt.Sprintf("%.0f h", math.Ceil(minutes/60))
+	case minutes > 180:
 		return fmt.Sprintf("%.1f h", math.Ceil(minutes/6)/10)
 	}
 	return fmt.Sprintf("%.0f min", max(math.Ceil(minutes), 1))
