@@ -26,7 +26,6 @@ import (
 // Inks, dark enough apart in grey.
 var (
 	black = color.Gray{0}
-	grey  = color.Gray{110}
 	faint = color.Gray{215}
 	tint  = color.RGBA{246, 205, 160, 255}
 	blood = color.RGBA{140, 20, 20, 255}
