@@ -344,7 +344,15 @@ var wasteText = map[triage.Waste]string{
 func (c *card) waste(v *triage.Verdict) {
 	text, source := wasteText[v.Waste], ""
 	for i := range v.WasteFindings {
-		if f := &v.WasteFindings[i]; f.State == triage.Fired && f.Rule.Waste == v.Waste.String() {
+		f := &v.WasteFindings[i]
+		if f.State != triage.Fired {
+			continue
+		}
+		if f.Rule == nil && f.Raised.Waste == v.Waste {
+			text += ": found by " + Clean(f.By)
+			break
+		}
+		if f.Rule != nil && f.Rule.Waste == v.Waste.String() {
 			text += ": " + lowerFirst(f.Rule.Title)
 			source = cite(&f.Rule.Record)
 			break

@@ -50,7 +50,7 @@ func NewDaySheet(site string) *DaySheet {
 	s.Foot = []string{
 		"signs: none = looked, listened, smelled and found none. Else numbers: " + strings.Join(signs, ", ") + ".",
 		"Not known: ? not yet, ni no instrument here, us unsafe, nr not reachable, ur unreadable, na does not apply.",
-		"safe: T terminals taped, B bagged alone, F dry fill. Look again (common practice): °C, then s same or w worse.",
+		"kept: T terminals taped, B bagged alone, F dry fill. Look again (common practice): °C, then s same or w worse.",
 		"Not judged yet: keep each cell apart until it is typed in. " + triage.LocalFirst,
 		"Smoke, hiss, smell, heat, or a punctured cell: AWAY, WARN, CALL, COUNT.",
 	}
@@ -75,7 +75,7 @@ func (s *DaySheet) Text(w io.Writer) error {
 	for _, c := range s.Columns {
 		add(c.Name, c.Unit, c.Width)
 	}
-	add("safe", strings.Join(s.Ticks, " "), (tickWidth+1)*len(s.Ticks)-1)
+	add("kept", strings.Join(s.Ticks, " "), (tickWidth+1)*len(s.Ticks)-1)
 	for _, l := range s.Looks {
 		add(l, "°C sw", lookWidth)
 	}

@@ -52,18 +52,7 @@ func (c *card) duties(v *triage.Verdict, r triage.Route) {
 		if d.Kind != kind {
 			kind, label = d.Kind, dutyLabels[d.Kind]
 		}
-		c.item(label, d.Text)
-		if d.Words != "" {
-			text := "Words: " + d.Words
-			if d.LetterMM != "" {
-				text += " (letters at least " + d.LetterMM + " mm high)"
-			}
-			c.item("", text)
-		}
-		if len(d.AnyOf) > 0 {
-			c.item("", "One of: "+strings.Join(d.AnyOf, "; "))
-		}
-		c.item("", "["+d.Source+"]")
+		c.duty(label, d.Text, d.Words, d.LetterMM, d.AnyOf, d.Source)
 	}
 	for _, w := range a.Open {
 		c.item("ALSO OPEN", w.ID+" ("+w.Class+"): "+w.Title)
@@ -71,6 +60,22 @@ func (c *card) duties(v *triage.Verdict, r triage.Route) {
 	for _, m := range a.Maybe {
 		c.item("LIGHTER", m.Way.ID+" ("+m.Way.Class+") would open with: "+needs(m.Missing)+".")
 	}
+}
+
+// duty prints one duty with its words and its paragraph.
+func (c *card) duty(label, text, words, letterMM string, anyOf []string, source string) {
+	c.item(label, text)
+	if words != "" {
+		text := "Words: " + words
+		if letterMM != "" {
+			text += " (letters at least " + letterMM + " mm high)"
+		}
+		c.item("", text)
+	}
+	if len(anyOf) > 0 {
+		c.item("", "One of: "+strings.Join(anyOf, "; "))
+	}
+	c.item("", "["+source+"]")
 }
 
 // dutyLabels are the kinds of duty as a page prints them, ten letters at most.

@@ -177,8 +177,8 @@ func band(b hazard.Band) []string {
 	return []string{Sig(b.Low), middle, Sig(b.Worst)}
 }
 
-// grams takes milligrams.
-func grams(mg hazard.Band) hazard.Band {
+// inGrams takes milligrams.
+func inGrams(mg hazard.Band) hazard.Band {
 	return hazard.Band{Low: mg.Low / 1000, Middle: mg.Middle / 1000, Worst: mg.Worst / 1000}
 }
 
@@ -201,7 +201,7 @@ func (c *card) fluoride(s *hazard.Screen, cases []hazard.Case) {
 	c.columns("HYDROGEN FLUORIDE, "+unit+", if", "low", "middle", "worst")
 	for i := range cases {
 		k := &cases[i]
-		b := grams(k.MG(hf))
+		b := inGrams(k.MG(hf))
 		if s.Room != nil {
 			b = k.MgM3(hf, *s.Room)
 		}

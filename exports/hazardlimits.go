@@ -112,7 +112,7 @@ func (c *card) otherGases(s *hazard.Screen, cases []hazard.Case) {
 	c.b.WriteByte('\n')
 	c.columns("OTHER GASES, if "+CaseText(k)+" reacts", "low", "middle", "worst")
 	for _, g := range []*hazard.Gas{&s.Figures.POF3, &s.Figures.CO} {
-		b := grams(k.MG(g))
+		b := inGrams(k.MG(g))
 		if s.Room != nil {
 			m := k.MgM3(g, *s.Room)
 			b = hazard.Band{Low: g.PPM(m.Low), Worst: g.PPM(m.Worst)}

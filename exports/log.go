@@ -12,8 +12,11 @@ import (
 	"pouchward/triage"
 )
 
-// LogLine writes one entry as one line, times in the zone it was written in,
-// and a line more for what a reader must not overlook.
+// lineWidth is where a line of the log is broken: its columns take 50 of them.
+const lineWidth = 100
+
+// LogLine writes one entry as one line, the rest of a long one set in, times in
+// the zone it was written in, and a line more for what a reader must not overlook.
 func LogLine(w io.Writer, e *logbook.Entry) error {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%7d  %s  %-13s", e.Number, localTime(e, e.Entered), e.Kind)
@@ -27,7 +30,7 @@ func LogLine(w io.Writer, e *logbook.Entry) error {
 	if e.Bench != "" {
 		b.WriteString(", " + e.Bench)
 	}
-	text := Clean(b.String()) + "\n"
+	text := strings.Join(Fold(Clean(b.String()), lineWidth, 9), "\n") + "\n"
 	if gap := e.Entered.Sub(e.Happened); gap > time.Minute || gap < 0 {
 		text += fmt.Sprintf("%9s%shappened %s\n", "", lateWord(gap), localTime(e, e.Happened))
 	}
@@ -134,7 +137,7 @@ func LogReport(w io.Writer, name string, r *logbook.Report) error {
 		fmt.Fprintf(&b, "HOLDS     %s\n", m)
 	}
 	if r.ClockBack > 0 {
-		fmt.Fprintf(&b, "CLOCK     %d entries were made while the clock stood back, and say so\n", r.ClockBack)
+		fmt.Fprintf(&b, "CLOCK     the clock stood back while entries were made, and they say so: %d\n", r.ClockBack)
 	}
 	for _, n := range r.Notes {
 		fmt.Fprintf(&b, "NOTE      %s\n", n)
@@ -152,7 +155,12 @@ func LogReport(w io.Writer, name string, r *logbook.Report) error {
 		fmt.Fprintf(&b, "FAILS     %s does not verify. Keep the file as it is.\n", name)
 	}
 	for line := range strings.Lines(b.String()) {
-		if _, err := io.WriteString(w, Clean(strings.TrimSuffix(line, "\n"))+"\n"); err != nil {
+		// What is wrong stands on one line, to be searched for; a note is read.
+		line, wide := Clean(strings.TrimSuffix(line, "\n")), 1<<20
+		if strings.HasPrefix(line, "NOTE") {
+			wide = width
+		}
+		if _, err := io.WriteString(w, strings.Join(Fold(line, wide, 10), "\n")+"\n"); err != nil {
 			return err
 		}
 	}

@@ -44,6 +44,11 @@ type entryBody struct {
 	Cell  string `json:"cell"`
 	Other string `json:"other"`
 
+	Outer *struct {
+		Name  string `json:"name"`
+		Level string `json:"level"`
+	} `json:"outer"`
+
 	Kind     string `json:"kind"`
 	Material string `json:"material"`
 	Place    string `json:"place"`
@@ -87,8 +92,13 @@ func says(e *logbook.Entry) (list []string) {
 		put("%s split off from %s", triage.SpacedTag(b.Other), triage.SpacedTag(b.Cell))
 	case "merge":
 		put("%s is %s", triage.SpacedTag(b.Other), triage.SpacedTag(b.Cell))
+	case "shipment":
+		some(shipmentGist(e))
 	case "container":
 		some(strings.TrimSpace(b.Material+" "+b.Kind), b.Place)
+		if b.Outer != nil {
+			put("%s (%s)", b.Outer.Name, b.Outer.Level)
+		}
 		if b.Lot != nil {
 			put("lot of %d", b.Lot.Count)
 		}
@@ -180,5 +190,8 @@ func LogHistory(w io.Writer, h *History) error {
 	if _, err := io.WriteString(w, "\n"); err != nil {
 		return err
 	}
-	return StateLine(w, logbook.State{}, h.Now)
+	if err := StateLine(w, logbook.State{}, h.Now); err != nil {
+		return err
+	}
+	return lastSeen(w, h)
 }

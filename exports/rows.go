@@ -25,6 +25,8 @@ type Row struct {
 	Cells   []string // the input cells that pass through, in column order
 	Verdict *triage.Verdict
 	Refused []string // one text for each refused field
+
+	AsWritten []string // rules that fire on the row as written, where its cells may have shifted
 }
 
 // A RowEncoder appends rows in one format. It is not safe for concurrent use;

@@ -122,7 +122,7 @@ func TestDaySheetIsOneLandscapePage(t *testing.T) {
 			t.Errorf("%q: %d rows to fill, want 20", site, empty)
 		}
 		text := strings.Join(lines, "\n")
-		for _, want := range []string{"|tag ", "|who ", "|signs ", "|cell_c|", "|ambient_c|", "|ocv_v |", "|thickness_mm|", "|place ", "|safe |", "date ____", "bench ____",
+		for _, want := range []string{"|tag ", "|who ", "|signs ", "|cell_c|", "|ambient_c|", "|ocv_v |", "|thickness_mm|", "|place ", "|kept |", "date ____", "bench ____",
 			"? not yet", "ni no", "us unsafe", "nr not", "ur unreadable", "na does", "1 swollen", "14 misused"} {
 			if !strings.Contains(text, want) {
 				t.Errorf("%q: no %q", site, want)

@@ -72,6 +72,7 @@ func Amount(n, parts int64) string {
 // A StockRow is one line of the stock: cells of one place, container and class,
 // or fewer of these where rows were added up.
 type StockRow struct {
+	Tag       string  `json:"tag,omitempty"` // where each cell has its row
 	Place     string  `json:"place,omitempty"`
 	Container string  `json:"container,omitempty"`
 	What      string  `json:"what,omitempty"`
@@ -89,7 +90,8 @@ type StockRow struct {
 // A StockReport is the stock on a day.
 type StockReport struct {
 	On    string     `json:"on"`
-	By    string     `json:"by"` // place, container, class, or blank for all three
+	By    string     `json:"by"`           // place, container, class, cell, or blank for the first three
+	At    string     `json:"at,omitempty"` // the place or container that it keeps to
 	Rows  []StockRow `json:"rows"`
 	Total StockRow   `json:"total"`
 	// What the largest container could do; left out where no cell stands.
@@ -98,7 +100,7 @@ type StockReport struct {
 
 // Stock writes the stock as a table.
 func Stock(w io.Writer, r *StockReport) error {
-	t := table{head: []string{"PLACE", "CONTAINER", "CLASS", "CELLS", "Wh", "kg", "OLDEST"}, right: []bool{false, false, false, true, true, true, false}}
+	t := table{head: []string{"TAG", "PLACE", "CONTAINER", "CLASS", "CELLS", "Wh", "kg", "OLDEST"}, right: []bool{false, false, false, false, true, true, true, false}}
 	for i := range r.Rows {
 		x := &r.Rows[i]
 		class := ""
@@ -117,11 +119,20 @@ func Stock(w io.Writer, r *StockReport) error {
 		if oldest == "" {
 			oldest = "no clock"
 		}
-		t.rows = append(t.rows, []string{place, box, class, fmt.Sprint(x.Cells), withUnknown(x.Wh, 1, x.Unrated), withUnknown(x.Kg, 3, x.Unweighed), oldest})
+		if r.By == "cell" && x.Container == x.Tag {
+			box = x.What // a lot, by its own tag
+		} else if r.By == "cell" {
+			box = triage.SpacedTag(x.Container)
+		}
+		t.rows = append(t.rows, []string{triage.SpacedTag(x.Tag), place, box, class, fmt.Sprint(x.Cells), withUnknown(x.Wh, 1, x.Unrated), withUnknown(x.Kg, 3, x.Unweighed), oldest})
 	}
 	var b strings.Builder
 	total := &r.Total
-	fmt.Fprintf(&b, "STOCK on %s: %s, %s Wh", r.On, Count(total.Cells, "cell"), figure(total.Wh, 1))
+	b.WriteString("STOCK")
+	if r.At != "" {
+		b.WriteString(" at " + Clean(r.At))
+	}
+	fmt.Fprintf(&b, " on %s: %s, %s Wh", r.On, Count(total.Cells, "cell"), figure(total.Wh, 1))
 	if total.Unrated > 0 {
 		fmt.Fprintf(&b, " and %d without a rating", total.Unrated)
 	}
@@ -132,7 +143,9 @@ func Stock(w io.Writer, r *StockReport) error {
 	if total.Oldest != "" {
 		b.WriteString(", oldest " + total.Oldest)
 	}
-	b.WriteString("\n\n")
+	head := strings.Join(Fold(b.String(), width, 2), "\n")
+	b.Reset()
+	b.WriteString(head + "\n\n")
 	t.write(&b)
 	if total.Cells == 0 {
 		b.WriteString("Nothing is in the shop, as far as the log knows.\n")
@@ -205,14 +218,15 @@ func (t *table) write(b *strings.Builder) {
 
 // A ContainerRow is a container with what it holds.
 type ContainerRow struct {
-	Tag    string  `json:"tag"`
-	What   string  `json:"what"`
-	Litres float64 `json:"volume_l,omitempty"`
-	Place  string  `json:"place,omitempty"`
-	Cells  int64   `json:"cells"`
-	Wh     float64 `json:"wh"`
-	Worst  string  `json:"worst,omitempty"` // handling class
-	Oldest string  `json:"oldest,omitempty"`
+	Tag     string  `json:"tag"`
+	What    string  `json:"what"`
+	Litres  float64 `json:"volume_l,omitempty"`
+	Place   string  `json:"place,omitempty"`
+	Cells   int64   `json:"cells"`
+	Wh      float64 `json:"wh"`
+	Unrated int64   `json:"unrated,omitempty"` // cells that are not in that sum
+	Worst   string  `json:"worst,omitempty"`   // handling class
+	Oldest  string  `json:"oldest,omitempty"`
 }
 
 // Containers writes the containers in the shop.
@@ -226,7 +240,7 @@ func Containers(w io.Writer, list []ContainerRow, asJSON bool) error {
 		if place == "" {
 			place = "NOT SAID"
 		}
-		t.rows = append(t.rows, []string{triage.SpacedTag(x.Tag), containerText(x.What, int64(x.Litres*1000+0.5)), place, fmt.Sprint(x.Cells), figure(x.Wh, 1), HandlingText(x.Worst), x.Oldest})
+		t.rows = append(t.rows, []string{triage.SpacedTag(x.Tag), containerText(x.What, int64(x.Litres*1000+0.5)), place, fmt.Sprint(x.Cells), withUnknown(x.Wh, 1, x.Unrated), HandlingText(x.Worst), x.Oldest})
 	}
 	var b strings.Builder
 	t.write(&b)
@@ -334,8 +348,9 @@ func (x *DueRow) line(b *strings.Builder) {
 		return
 	}
 	arrow := "-> "
-	for _, line := range Wrap(Clean(x.Do), 57) {
-		fmt.Fprintf(b, "%20s%s%s\n", "", arrow, line)
+	// A flag and its blank stay together.
+	for _, line := range Wrap(strings.ReplaceAll(Clean(x.Do), " ...", "\x00..."), 60) {
+		fmt.Fprintf(b, "%17s%s%s\n", "", arrow, strings.ReplaceAll(line, "\x00", " "))
 		arrow = "   "
 	}
 }

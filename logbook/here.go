@@ -87,6 +87,11 @@ func (l *Log) Containers(fn func(*Held) error) error {
 	return l.stockError(readHere(l.db, "WHERE key < ?", fn, triage.TagCount(triage.ContainerTag)))
 }
 
+// Cells calls fn for each cell and lot in the shop.
+func (l *Log) Cells(fn func(*Held) error) error {
+	return l.stockError(readHere(l.db, "WHERE key >= ? OR count > 0", fn, firstCell))
+}
+
 // Watched calls fn for each cell and lot that stands to be looked at again: all
 // but those that are retired or show no fault, and those of them whose
 // determination has lapsed before the day given.
@@ -97,6 +102,11 @@ func (l *Log) Watched(day string, fn func(*Held) error) error {
 // Lapsing calls fn for each cell whose determination lapses on a day or before.
 func (l *Log) Lapsing(day string, fn func(*Held) error) error {
 	return l.stockError(readHere(l.db, "WHERE lapses <> '' AND lapses <= ?", fn, day))
+}
+
+// SingleCells calls fn for each cell in the shop that has a tag of its own.
+func (l *Log) SingleCells(fn func(*Held) error) error {
+	return l.stockError(readHere(l.db, "WHERE key >= ?", fn, firstCell))
 }
 
 // Unsecured calls fn for each cell that is not recorded as made safe.
@@ -297,6 +307,24 @@ func (t *Tx) Latest(topic string) ([]*Entry, error) { return latestOf(t.tx, topi
 
 func latestOf(q queryer, topic string) ([]*Entry, error) {
 	return readPage(q, "WHERE n IN (SELECT n FROM latest WHERE topic = ?) ORDER BY n", topic)
+}
+
+// LastAbout returns the last entry about one subject of a topic, nil for none.
+func (l *Log) LastAbout(topic, about string) (*Entry, error) {
+	e, err := lastAbout(l.db, topic, about)
+	return e, l.stockError(err)
+}
+
+// LastAbout returns the last entry about one subject of a topic before this
+// write, nil for none.
+func (t *Tx) LastAbout(topic, about string) (*Entry, error) { return lastAbout(t.tx, topic, about) }
+
+func lastAbout(q queryer, topic, about string) (*Entry, error) {
+	list, err := readPage(q, "WHERE n = (SELECT n FROM latest WHERE topic = ? AND about = ?)", topic, about)
+	if err != nil || len(list) == 0 {
+		return nil, err
+	}
+	return list[0], nil
 }
 
 // OfPart returns the last assessments that name a part number, at most so many,

@@ -47,6 +47,18 @@ const (
 	Alias = "alias" // another tag of the cell that State.In names
 )
 
+// ClassOn returns the handling and condition that hold on a day: those without
+// the determination once it has lapsed.
+func (s *State) ClassOn(day string) (triage.Handling, triage.ConditionClass) {
+	handling, condition := s.Handling, s.Condition
+	if s.Lapses != "" && s.Lapses < day {
+		handling, condition = s.LapsedHandling, s.LapsedCondition
+	}
+	h, _ := triage.HandlingByName(handling)
+	c, _ := triage.ConditionByName(condition)
+	return h, c
+}
+
 // append appends the state as a member of "now"; what is zero is left out.
 func (s *State) append(b []byte) []byte {
 	b = append(AppendString(b, s.Tag), ':', '{')

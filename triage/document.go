@@ -94,10 +94,12 @@ type DutyDoc struct {
 	Within   string   `json:"within,omitempty"`
 	Handler  string   `json:"handler,omitempty"`
 	Source   string   `json:"source"`
+	PackingTerms
 }
 
-func (d *Duty) doc() DutyDoc {
-	return DutyDoc{d.Kind, d.Text, d.Words, d.AnyOf, d.LetterMM, d.AtMost, d.Within, d.Handler, d.Source}
+// Document returns the duty as JSON has it.
+func (d *Duty) Document() DutyDoc {
+	return DutyDoc{d.Kind, d.Text, d.Words, d.AnyOf, d.LetterMM, d.AtMost, d.Within, d.Handler, d.Source, d.PackingTerms}
 }
 
 // Owed returns the duties that are owed, or that an unknown fact may make owed,
@@ -112,7 +114,7 @@ func (v *Verdict) Owed(duties []Duty, route string) []DutyDoc {
 				continue
 			}
 			if t, _ := d.when.eval(&v.Facts); t != No {
-				owed = append(owed, d.doc())
+				owed = append(owed, d.Document())
 			}
 		}
 	}
@@ -192,7 +194,11 @@ func findingDocs(list []Finding, outcome func(*Rule) string) []FindingDoc {
 	for i := range list {
 		f := &list[i]
 		if f.Rule == nil {
-			docs = append(docs, FindingDoc{Rule: "raise", State: f.State.String(), Outcome: f.Raised.Handling.String(),
+			raised := f.Raised.Handling.String()
+			if f.Raised.Waste > NotWaste {
+				raised += ", " + f.Raised.Waste.String()
+			}
+			docs = append(docs, FindingDoc{Rule: "raise", State: f.State.String(), Outcome: raised,
 				Title: "Raised", By: f.By, Source: "common practice: anyone may raise a class, and only a determination lowers what an earlier entry found", Basis: string(CommonPractice), Confidence: "read"})
 			continue
 		}

@@ -10,7 +10,7 @@ import (
 // it: all read the same record.
 type Explained struct {
 	ID         string    `json:"id"`
-	Kind       string    `json:"kind"` // rule, bar, way, stream, quantity, state, interval, local, figure, limit, storage or advice
+	Kind       string    `json:"kind"` // rule, bar, way, stream, quantity, state, interval, local, together, outer, figure, limit, storage or advice
 	Title      string    `json:"title"`
 	Outcome    string    `json:"outcome"`
 	Routes     []string  `json:"routes,omitempty"`
@@ -67,7 +67,7 @@ func (rb *Rulebook) Explained(route string) ([]Explained, error) {
 				e := explainRecord(&w.Record, "way", "class "+w.Class)
 				e.Routes = w.Routes
 				for i := range w.Duties {
-					e.Duties = append(e.Duties, w.Duties[i].doc())
+					e.Duties = append(e.Duties, w.Duties[i].Document())
 				}
 				list = append(list, e)
 			}
@@ -77,7 +77,7 @@ func (rb *Rulebook) Explained(route string) ([]Explained, error) {
 			if route == "" && x.inForce(rb.On) {
 				e := explainRecord(&x.Record, "stream", "waste "+strings.Join(x.Waste, ", ")+" in "+x.Country+x.origin()+": "+strings.Join(x.Codes, "; "))
 				for i := range x.Duties {
-					e.Duties = append(e.Duties, x.Duties[i].doc())
+					e.Duties = append(e.Duties, x.Duties[i].Document())
 				}
 				list = append(list, e)
 			}
@@ -100,6 +100,18 @@ func (rb *Rulebook) Explained(route string) ([]Explained, error) {
 		for i := range t.Locals {
 			if x := &t.Locals[i]; route == "" && x.inForce(rb.On) {
 				list = append(list, explainRecord(&x.Record, "local", x.outcome()))
+			}
+		}
+		for i := range t.Togethers {
+			if x := &t.Togethers[i]; x.inForce(rb.On) && (route == "" || slices.Contains(x.Routes, route)) {
+				e := explainRecord(&x.Record, "together", x.outcome())
+				e.Routes = x.Routes
+				list = append(list, e)
+			}
+		}
+		for i := range t.Outers {
+			if x := &t.Outers[i]; route == "" && x.inForce(rb.On) {
+				list = append(list, explainRecord(&x.Record, "outer", x.Level+", tare "+x.Tare+", at most "+x.MaxGross))
 			}
 		}
 		if route == "" {

@@ -195,6 +195,9 @@ func numberFact(name, unit, label string, fields ...FieldID) FactInfo {
 	return FactInfo{Name: name, Unit: unit, Fields: fields, Label: label}
 }
 
+// FactByName returns the fact that conditions call so.
+func FactByName(name string) (FactID, bool) { return factByName(name) }
+
 func factByName(name string) (FactID, bool) {
 	for i := range FactTable {
 		if FactTable[i].Name == name {

@@ -4,6 +4,9 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
+
+	"golang.org/x/text/unicode/norm"
 )
 
 // Judge fills v with the verdict on c under the rules of rb. rb must be in
@@ -76,7 +79,7 @@ func (s *setAside) fill(c *Case, v *Verdict) {
 // Lacks says why a determination does not stand, or "".
 func (d *Determination) Lacks(on Date, solo bool) string {
 	switch {
-	case d.By == "":
+	case !namesSomebody(d.By):
 		return "it names no person"
 	case strings.Trim(d.Criteria, "abcdef") != "" || d.Criteria == "":
 		return "it ticks no criteria of (a)-(f)"
@@ -86,11 +89,32 @@ func (d *Determination) Lacks(on Date, solo bool) string {
 		return "it is dated after the day judged for"
 	case d.Until != 0 && d.Until < on:
 		return "it lapsed on " + d.Until.String()
-	case !solo && (strings.TrimSpace(d.Second) == "" || strings.EqualFold(strings.TrimSpace(d.Second), strings.TrimSpace(d.By))):
+	case !solo && (!namesSomebody(d.Second) || SamePerson(d.Second, d.By)):
 		return "it needs a second person"
 	}
 	return ""
 }
+
+// foldName keeps what tells a person's name or initials from another's: letters
+// and figures, without their case or width.
+func foldName(s string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsLetter(r) || unicode.IsDigit(r) {
+			return unicode.ToLower(r)
+		}
+		return -1
+	}, norm.NFKC.String(s))
+}
+
+// SamePerson reports whether two names or initials are those of one person, as
+// far as letters and figures tell: "M. K." is "mk".
+func SamePerson(a, b string) bool { return foldName(a) == foldName(b) }
+
+// nobody are answers that name no person.
+var nobody = []string{"", "none", "nobody", "na", "no", "unknown"}
+
+// namesSomebody reports whether a text can be a person's name or initials.
+func namesSomebody(s string) bool { return !slices.Contains(nobody, foldName(s)) }
 
 // lowers returns who set the finding aside, "" for nobody.
 func (s *setAside) lowers(f *Finding) string {
@@ -100,7 +124,7 @@ func (s *setAside) lowers(f *Finding) string {
 			continue
 		}
 		for _, a := range d.SetsAside {
-			if a.Rule == f.Rule.ID && !f.worseThan(a.Seen) {
+			if a.Rule == f.Rule.ID && !f.worseThan(&a) {
 				return d.By
 			}
 		}
@@ -114,7 +138,7 @@ func (v *Verdict) Aside(rule string) Aside {
 	for _, list := range [...][]Finding{v.HandlingFindings, v.ConditionFindings} {
 		for i := range list {
 			if f := &list[i]; f.Rule != nil && f.Rule.ID == rule && f.State != CouldBe && f.Shown != nil && f.Shown.op != isWord {
-				return Aside{rule, f.Value}
+				return Aside{rule, f.Shown.Fact, f.Value}
 			}
 		}
 	}
@@ -129,11 +153,12 @@ func (r *Rule) LoweredWith(expert bool) bool {
 
 // worseThan reports whether the value of a finding lies further beyond its limit
 // than the one that was judged. A number that nobody judged is worse.
-func (f *Finding) worseThan(seen Fact) bool {
+func (f *Finding) worseThan(judged *Aside) bool {
+	seen := judged.Seen
 	if f.Shown == nil || f.Shown.op == isWord {
 		return false
 	}
-	if seen.State != Known || f.Value.State != Known {
+	if seen.State != Known || f.Value.State != Known || f.Shown.Fact != judged.Fact {
 		return true
 	}
 	if f.Shown.op == atMost || f.Shown.op == under {
@@ -206,6 +231,9 @@ func (v *Verdict) raise(r *Raise) {
 	}
 	if f.Raised.Condition > Undamaged {
 		v.ConditionFindings = append(v.ConditionFindings, f)
+	}
+	if v.Waste = max(v.Waste, r.Waste); r.Waste > NotWaste {
+		v.WasteFindings = append(v.WasteFindings, f)
 	}
 }
 

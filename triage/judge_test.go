@@ -89,6 +89,7 @@ func TestADeterminationThatDoesNotStand(t *testing.T) {
 		{"no person", func(d *Determination) { d.By = "" }, "names no person"},
 		{"no second", func(d *Determination) { d.Second = "" }, "second person"},
 		{"the same twice", func(d *Determination) { d.Second = d.By }, "second person"},
+		{"the same, spelled otherwise", func(d *Determination) { d.Second = " m. k." }, "second person"},
 		{"no criteria", func(d *Determination) { d.Criteria = "" }, "criteria"},
 		{"other criteria", func(d *Determination) { d.Criteria = "az" }, "criteria"},
 		{"no reason", func(d *Determination) { d.Reason = " " }, "reason"},

@@ -112,6 +112,14 @@ func (ts Tables) Lint() error {
 			}
 			orders[l.Order] = l.ID
 		}
+		for i := range t.Togethers {
+			record(t, &t.Togethers[i].Record)
+			words(t, t.Togethers[i].ID, t.Togethers[i].Title)
+		}
+		for i := range t.Outers {
+			record(t, &t.Outers[i].Record)
+			words(t, t.Outers[i].ID, t.Outers[i].Title)
+		}
 		for i := range t.Figures {
 			record(t, &t.Figures[i].Record)
 			words(t, t.Figures[i].ID, t.Figures[i].Title)
@@ -158,10 +166,17 @@ func (ts Tables) lintStrength() []error {
 	return errs
 }
 
-// lintBars checks that a bar closes ways that exist.
+// lintBars checks that a bar closes, and a togetherness allows, ways that exist.
 func (ts Tables) lintBars(ids map[string]string) []error {
 	var errs []error
 	for _, t := range ts {
+		for i := range t.Togethers {
+			for _, w := range t.Togethers[i].Allows {
+				if _, ok := ids[w]; !ok {
+					errs = append(errs, fmt.Errorf("%s, %s: allows %q, which no table has", t.Name, t.Togethers[i].ID, w))
+				}
+			}
+		}
 		for i := range t.Bars {
 			for _, c := range t.Bars[i].Closes {
 				if _, ok := ids[c]; !ok && c != "all" {

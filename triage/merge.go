@@ -98,3 +98,14 @@ func (rb *Rulebook) RuleByID(id string) *Rule {
 // Outcome returns the handling and condition that a rule gives, the best of each
 // where it gives none.
 func (r *Rule) Outcome() (Handling, ConditionClass) { return r.handling, r.condition }
+
+// Casing returns what a rule says of the casing, NotWaste where it says nothing.
+func (r *Rule) Casing() Waste { return r.waste }
+
+// Settled reports whether a reading says that the cell has been quiet for 24 h and
+// is known not to be warm.
+func (r *Reading) Settled() bool {
+	var f Facts
+	derive(r, &f)
+	return f[FSettled].State == Known && f[FSettled].Lo == 1
+}

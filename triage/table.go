@@ -123,6 +123,7 @@ type Duty struct {
 	OrWhen     []string `toml:"or_when"`
 	From       string   `toml:"from"` // in force, as of a record
 	Until      string   `toml:"until"`
+	PackingTerms
 
 	when        When
 	from, until Date
@@ -180,20 +181,22 @@ type Advice struct {
 
 // A Table is one decoded file.
 type Table struct {
-	Name       string      `toml:"-"`
-	Instrument Instrument  `toml:"instrument"`
-	Rules      []Rule      `toml:"rule"`
-	Bars       []Bar       `toml:"bar"`
-	Ways       []Way       `toml:"way"`
-	Advice     []Advice    `toml:"advice"`
-	Streams    []Stream    `toml:"stream"`
-	Quantities []Quantity  `toml:"quantity"`
-	States     []StateLine `toml:"state"`
-	Intervals  []Interval  `toml:"interval"`
-	Locals     []Local     `toml:"local"`
-	Figures    []Figure    `toml:"figure"`
-	Limits     []Limit     `toml:"limit"`
-	Storages   []Storage   `toml:"storage"`
+	Name       string       `toml:"-"`
+	Instrument Instrument   `toml:"instrument"`
+	Rules      []Rule       `toml:"rule"`
+	Bars       []Bar        `toml:"bar"`
+	Ways       []Way        `toml:"way"`
+	Advice     []Advice     `toml:"advice"`
+	Streams    []Stream     `toml:"stream"`
+	Quantities []Quantity   `toml:"quantity"`
+	States     []StateLine  `toml:"state"`
+	Intervals  []Interval   `toml:"interval"`
+	Locals     []Local      `toml:"local"`
+	Togethers  []Together   `toml:"together"`
+	Outers     []StockOuter `toml:"outer"`
+	Figures    []Figure     `toml:"figure"`
+	Limits     []Limit      `toml:"limit"`
+	Storages   []Storage    `toml:"storage"`
 
 	bytes       []byte
 	from, until Date
@@ -262,6 +265,12 @@ func (t *Table) eachRecord(fn func(kind string, r *Record)) {
 	for i := range t.Locals {
 		fn("local", &t.Locals[i].Record)
 	}
+	for i := range t.Togethers {
+		fn("together", &t.Togethers[i].Record)
+	}
+	for i := range t.Outers {
+		fn("outer", &t.Outers[i].Record)
+	}
 	for i := range t.Figures {
 		fn("figure", &t.Figures[i].Record)
 	}
@@ -313,6 +322,12 @@ func (t *Table) compile() error {
 	}
 	for i := range t.Locals {
 		add(t.Locals[i].ID, t.Locals[i].compile(t))
+	}
+	for i := range t.Togethers {
+		add(t.Togethers[i].ID, t.Togethers[i].compile(t))
+	}
+	for i := range t.Outers {
+		add(t.Outers[i].ID, t.Outers[i].compile(t))
 	}
 	for i := range t.Figures {
 		add(t.Figures[i].ID, t.Figures[i].compile(t))
@@ -447,6 +462,9 @@ func compileDuties(duties []Duty) (errs []error) {
 			errs = append(errs, err)
 		}
 		if _, err := word("duty kind", d.Kind, dutyKinds); err != nil {
+			errs = append(errs, err)
+		}
+		if err := d.compilePacking(); err != nil {
 			errs = append(errs, err)
 		}
 		if d.Text == "" || d.Source == "" {

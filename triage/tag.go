@@ -3,6 +3,7 @@ package triage
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -174,7 +175,11 @@ func CheckTag(s string) (string, TagKind, error) {
 	case len(foreign) > 1:
 		return "", 0, fmt.Errorf("tag %q: %q are no tag symbols (%s)", clip(s, 20), string(foreign), tagSymbols)
 	case !tagHolds(tag):
-		return "", 0, fmt.Errorf("tag %s does not hold: a symbol was misread; look again. %s", SpacedTag(tag), mendings(tag))
+		text := "tag " + SpacedTag(tag) + " does not hold: a symbol was misread"
+		if kind := tagKindOf(len(tag)); kind != CellTag {
+			text += fmt.Sprintf(", or left out: %d symbols are a %s's, a cell has %d", len(tag), kind, CellTag.Length())
+		}
+		return "", 0, fmt.Errorf("%s; look again. %s", text, mendings(tag))
 	}
 	return tag, tagKindOf(len(tag)), nil
 }
@@ -198,6 +203,33 @@ func mendings(s string) string {
 		text += "; two exchanged, " + strings.Join(swapped, ", ")
 	}
 	return text
+}
+
+// NearTags lists the tags that hold and differ from what was typed in one symbol,
+// in the order of two neighbours, or by one symbol that is missing or too many.
+// Which of them was meant, only the shop's own log can say.
+func NearTags(s string) (list []string) {
+	tag := foldTag(s)
+	if len(tag) > 7 || strings.Trim(tag, tagSymbols) != "" {
+		return nil
+	}
+	add := func(t string, err error) {
+		if err == nil && len(t) >= 4 && len(t) <= 6 && t != tag && tagHolds(t) && !slices.Contains(list, t) {
+			list = append(list, t)
+		}
+	}
+	for i := range len(tag) + 1 {
+		add(RestoreTag(tag[:i] + "?" + tag[i:]))
+		if i == len(tag) {
+			break
+		}
+		add(RestoreTag(tag[:i] + "?" + tag[i+1:]))
+		add(tag[:i]+tag[i+1:], nil)
+		if i > 0 {
+			add(tag[:i-1]+tag[i:i+1]+tag[i-1:i]+tag[i+1:], nil)
+		}
+	}
+	return list
 }
 
 // RestoreTag returns the tag in which one unreadable symbol is written ? or _.

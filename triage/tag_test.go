@@ -1,6 +1,7 @@
 package triage
 
 import (
+	"slices"
 	"strings"
 	"testing"
 )
@@ -94,5 +95,29 @@ func TestCheckTagWords(t *testing.T) {
 	}
 	if got := SpacedTag("F2XE9R"); got != "F2 XE9R" {
 		t.Errorf("SpacedTag = %q", got)
+	}
+}
+
+func TestNearTags(t *testing.T) {
+	for _, c := range []struct{ typed, want string }{
+		{"F2XE9T", "F2XE9R"}, // one misread
+		{"2fxe9r", "F2XE9R"}, // two exchanged
+		{"F2XE9", "F2XE9R"},  // one left out
+		{"F2XXE9R", "F2XE9R"},
+		{"F2 XE9-T", "F2XE9R"},
+	} {
+		if got := NearTags(c.typed); !slices.Contains(got, c.want) {
+			t.Errorf("%q: got %v, want %s among them", c.typed, got, c.want)
+		}
+		for _, near := range NearTags(c.typed) {
+			if _, _, err := CheckTag(near); err != nil {
+				t.Errorf("%q: %s is named and does not hold: %v", c.typed, near, err)
+			}
+		}
+	}
+	for _, typed := range []string{"", "F2XO9R", "F2XE9RRRRR", "?2XE9R", "é2XE9R"} {
+		if got := NearTags(typed); len(got) > 0 && typed != "" {
+			t.Errorf("%q: got %v, want none", typed, got)
+		}
 	}
 }

@@ -17,13 +17,15 @@ type Determination struct {
 // judged: a worse one that comes in later was not, and counts again.
 type Aside struct {
 	Rule string
-	Seen Fact // not known for a rule that shows no number
+	Fact FactID // of the value
+	Seen Fact   // not known for a rule that shows no number
 }
 
 // A Raise puts a class up at once; it needs no reading and no reason.
 type Raise struct {
 	Handling  Handling
 	Condition ConditionClass
+	Waste     Waste // what a casing was found to be
 	By        string
 }
 

@@ -34,13 +34,21 @@ func (o *Outcome) Worse() bool {
 	return !known || is > was
 }
 
+// noteBack says when an entry brings a cell back: a tag misread would count one
+// that a recycler has.
+func (o *Outcome) noteBack() {
+	if o.Was.Is == logbook.Out && o.Is.Is == logbook.Here {
+		o.note("%s had left the shop by the log. This entry puts it back into the stock: is the tag read rightly?", triage.SpacedTag(o.Is.Tag))
+	}
+}
+
 func (o *Outcome) note(format string, args ...any) {
 	o.Notes = append(o.Notes, fmt.Sprintf(format, args...))
 }
 
 // onCell runs fn on a cell within one write: all its entries or none.
 func (r *Recording) onCell(shop *Shop, tag string, fn func(*logbook.Tx, *Cell, *Outcome) error) (*Outcome, error) {
-	tag, err := ReadTag(tag)
+	tag, err := findTag(r.log, tag)
 	if err != nil {
 		return nil, err
 	}
@@ -59,6 +67,7 @@ func (r *Recording) onCell(shop *Shop, tag string, fn func(*logbook.Tx, *Cell, *
 		o.Tag, o.Was = c.Tag, c.State
 		err = fn(tx, c, o)
 		o.Is = c.State
+		o.noteBack()
 		return err
 	})
 	if err != nil {
@@ -88,7 +97,7 @@ func (r *Recording) put(tx *logbook.Tx, c *Cell, o *Outcome, act Act, kind strin
 	if b, ok := body.(correctionBody); ok {
 		// What the corrected readings show holds like what a look shows.
 		b.Handling, b.Condition, b.Findings = o.Verdict.Handling.String(), o.Verdict.Condition.String(), fired(o.Verdict)
-		err := c.find(tx.Next(), assessmentBody{Handling: b.Handling, Condition: b.Condition, Findings: b.Findings})
+		err := c.find(&logbook.Entry{Draft: d, Number: tx.Next()}, assessmentBody{Handling: b.Handling, Condition: b.Condition, Findings: b.Findings})
 		if err != nil {
 			return err
 		}
@@ -113,6 +122,9 @@ func (r *Recording) draft(shop *Shop, act Act, kind string, body any, tags ...st
 		return logbook.Draft{}, err
 	}
 	b, err := logbook.MakeBody(body)
+	if err == nil {
+		err = fits(b.Raw())
+	}
 	d := logbook.Draft{Kind: kind, Bench: r.bench, Who: strings.TrimSpace(act.Who), Happened: r.at(act.Happened), Tags: tags, Body: b}
 	if shop != nil {
 		d.Rulebook = shop.Rulebook.Digest
@@ -142,6 +154,17 @@ func ParseHappened(text string, now time.Time) (time.Time, error) {
 	if text == "" {
 		return time.Time{}, nil
 	}
+	t, err := parseMoment(text, now)
+	if err == nil && t.Year() < firstYear {
+		return time.Time{}, Usage("--happened %q: a log tells of nothing before %d", text, firstYear)
+	}
+	return t, err
+}
+
+// firstYear is the first of a date in a reading too (triage.ParseDate).
+const firstYear = 1980
+
+func parseMoment(text string, now time.Time) (time.Time, error) {
 	if t, err := time.Parse(time.RFC3339, text); err == nil {
 		return t.In(now.Location()), nil
 	}
@@ -187,7 +210,10 @@ func (r *Recording) Secure(shop *Shop, act Act, tag string, done securedBody) (*
 			return err
 		}
 		if owed := c.owed(o.Verdict.Handling); len(owed) > 0 {
-			o.note("Still owed: %s.", strings.Join(owed, ", "))
+			o.note("Still owed: %s.", strings.Join(owed, "; "))
+		}
+		if o.Verdict.Handling == triage.Emergency {
+			o.note("%s is an EMERGENCY: nobody touches it. Away, warn, call.", triage.SpacedTag(c.Tag))
 		}
 		return nil
 	})
@@ -233,7 +259,7 @@ func (r *Recording) Recheck(shop *Shop, act Act, tag, foundAs string, given []Gi
 		if d, err = r.lookEntry(tx, a, c, false, foundAs); err != nil {
 			return err
 		}
-		if foundAs == "same" {
+		if foundAs == "same" && d.Now[0].Looked.Equal(d.Happened) {
 			d.Now[0].LookIn = ruleLook(&a.Verdict) // the class's own look comes by the schedule
 		}
 		c.State, o.Verdict, o.Refused = d.Now[0], &a.Verdict, a.Refused
@@ -251,7 +277,7 @@ func (c *Cell) lookedAt(shop *Shop, given []Given, foundAs string, at time.Time)
 	k := shop.Case()
 	hours := hoursBetween(last, at)
 	k.Reading = lookedAgain(&full, &own, hours)
-	c.bind(shop, &k, &own)
+	c.bind(shop, &k, &own, at)
 	if as := own; c.dayOld(len(c.looks), &as, at) {
 		k.Raises = append(k.Raises, driftOf(shop, &k)...)
 		k.Reading = lookedAgain(&full, &as, hours)

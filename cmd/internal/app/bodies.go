@@ -13,7 +13,8 @@ type assessmentBody struct {
 	Condition string         `json:"condition"`
 	Readings  map[string]any `json:"readings"`
 	Findings  []string       `json:"findings"`
-	FromPart  []string       `json:"from_part"` // label facts taken over from part memory
+	AsWritten []string       `json:"as_written"` // rules that fire on a row as written, whose cells may have shifted
+	FromPart  []string       `json:"from_part"`  // label facts taken over from part memory
 }
 
 type raiseBody struct {
@@ -34,10 +35,11 @@ type determinationBody struct {
 	Was       [2]string     `json:"was"` // handling and condition before
 }
 
-// loweredRule is a rule that a determination sets aside; from and to are the
-// value that was judged, in millionths of the unit, where the rule has one.
+// loweredRule is a rule that a determination sets aside; fact, from and to are
+// the value that was judged, in millionths of the unit, where the rule has one.
 type loweredRule struct {
 	Rule string        `json:"rule"`
+	Fact string        `json:"fact,omitempty"`
 	From *triage.Micro `json:"from,omitempty"`
 	To   *triage.Micro `json:"to,omitempty"`
 }

@@ -23,11 +23,14 @@ type Cell struct {
 	decisions []decision
 	raised    []held
 	found     []found
-	said      []found  // what each entry says holds after it
-	tags      []string // under which the cell was known
+	said      []found          // what each entry says holds after it
+	tags      []string         // under which the cell was known
+	reach     map[string]int64 // up to which entry each was read
 	secured   securedBody
 	place, in string         // where the last move put it: a place, or a container
 	out       bool           // it left the shop
+	movedAt   time.Time      // the last move
+	back      time.Time      // it came back, not taken by the carrier
 	fixed     map[int64]bool // entries with a correction
 }
 
@@ -39,14 +42,30 @@ type look struct {
 	given   []Given
 	reading triage.Reading
 	recheck bool
+	changes []change
+}
+
+// A change is a correction of a look, with the reading before it.
+type change struct {
+	entry  int64
+	before triage.Reading
 }
 
 // found are the rules that fired at a look when it was written, whatever has
 // become of the look since.
 type found struct {
 	entry     int64
+	at        time.Time // when it happened
+	kind      string
 	body      assessmentBody
 	condition triage.ConditionClass
+}
+
+// milder reports whether an entry found less than what it says holds after it.
+func (f *found) milder(said *found) bool {
+	own, _ := triage.HandlingByName(f.body.Handling)
+	h, _ := triage.HandlingByName(said.body.Handling)
+	return own < h || f.condition < said.condition
 }
 
 // A decision is a determination that was not retracted.
@@ -125,7 +144,11 @@ func (c *Cell) note(e *logbook.Entry) error {
 			if !ok {
 				return fmt.Errorf("the condition %q is not one that this program knows", s.Condition)
 			}
-			c.said = append(c.said, found{e.Number, assessmentBody{Handling: s.Handling}, condition})
+			said := found{entry: e.Number, at: e.Happened, kind: "said", body: assessmentBody{Handling: s.Handling}, condition: condition}
+			c.said = append(c.said, said)
+			if n := len(c.found); n > 0 && c.found[n-1].entry == e.Number && c.found[n-1].milder(&said) {
+				c.found = append(c.found, said) // entered late, it made more of a later look than of its own
+			}
 		}
 	}
 	return err
@@ -156,7 +179,7 @@ func nameOf(h historian, tag string) (string, error) {
 		if err != nil {
 			return "", err
 		}
-		i := slices.IndexFunc(ties, func(b tieBody) bool { return b.Other == tag })
+		i := slices.IndexFunc(ties, func(b tieBody) bool { return b.Other == tag && b.Cell != tag })
 		if i < 0 {
 			return tag, nil
 		}
@@ -186,11 +209,20 @@ func (c *Cell) gather(h historian, tag string, before int64, depth int) error {
 	if depth > maxTies {
 		return errTies(c.Tag)
 	}
+	if c.reach[tag] >= before {
+		return nil // read already, by another way
+	}
+	if c.reach == nil {
+		c.reach = map[string]int64{}
+	}
+	c.reach[tag] = before
 	list, err := h.History(tag)
 	if err != nil {
 		return err
 	}
-	c.tags = append(c.tags, tag)
+	if !slices.Contains(c.tags, tag) {
+		c.tags = append(c.tags, tag)
+	}
 	for _, e := range list {
 		if e.Number < before {
 			c.Entries = append(c.Entries, e)
@@ -206,7 +238,7 @@ func (c *Cell) gather(h historian, tag string, before int64, depth int) error {
 			if kind == "split" {
 				other = b.Cell // split: it has the history of the one that it was part of
 			}
-			if other == tag || b.entry >= before {
+			if other == tag || b.Cell == b.Other || b.entry >= before {
 				continue
 			}
 			if err := c.gather(h, other, b.entry, depth+1); err != nil {
@@ -277,24 +309,31 @@ func (c *Cell) take(e *logbook.Entry) error {
 		if err := e.Body.Decode(&b); err != nil || !counts {
 			return err
 		}
-		c.moved(&b)
+		if !e.Happened.Before(c.movedAt) { // one entered late does not undo a later one
+			c.moved(&b)
+			c.movedAt = e.Happened
+		}
+	case "shipment":
+		return c.shipped(e)
 	case "correction":
 		var b correctionBody
 		if err := e.Body.Decode(&b); err != nil {
 			return err
 		}
-		if err := c.find(e.Number, assessmentBody{Handling: b.Handling, Condition: b.Condition, Findings: b.Findings}); err != nil {
+		if err := c.find(e, assessmentBody{Handling: b.Handling, Condition: b.Condition, Findings: b.Findings}); err != nil {
 			return err
 		}
 		if counts {
-			return c.correct(&b)
+			return c.correct(e.Number, &b)
 		}
 	case "merge":
 		var b tieBody
 		if err := e.Body.Decode(&b); err != nil {
 			return err
 		}
-		return c.find(e.Number, assessmentBody{Handling: b.Handling, Condition: b.Condition})
+		return c.find(e, assessmentBody{Handling: b.Handling, Condition: b.Condition})
+	case "split":
+		c.secured = securedBody{} // of which of the two it was done is not known
 	}
 	return nil
 }
@@ -304,7 +343,7 @@ func (c *Cell) takeLook(e *logbook.Entry, counts bool) error {
 	if err := e.Body.Decode(&l.body); err != nil {
 		return err
 	}
-	if err := c.find(e.Number, l.body); err != nil || !counts {
+	if err := c.find(e, l.body); err != nil || !counts {
 		return err
 	}
 	var err error
@@ -313,12 +352,14 @@ func (c *Cell) takeLook(e *logbook.Entry, counts bool) error {
 	}
 	l.reading, _ = readGiven(l.given) // refused then as now
 	c.looks = append(c.looks, l)
-	c.out = false // who looks at it has it before them
+	if !e.Happened.Before(c.movedAt) {
+		c.out = false // who looks at it has it before them
+	}
 	return nil
 }
 
 // find notes what an entry found; blank where it is still being made.
-func (c *Cell) find(entry int64, body assessmentBody) error {
+func (c *Cell) find(e *logbook.Entry, body assessmentBody) error {
 	if body.Condition == "" {
 		return nil
 	}
@@ -326,7 +367,8 @@ func (c *Cell) find(entry int64, body assessmentBody) error {
 	if !ok {
 		return fmt.Errorf("the condition %q is not one that this program knows", body.Condition)
 	}
-	c.found = append(c.found, found{entry, body, condition})
+	body.Findings = slices.Concat(body.Findings, body.AsWritten)
+	c.found = append(c.found, found{e.Number, e.Happened, e.Kind, body, condition})
 	return nil
 }
 
@@ -341,7 +383,7 @@ func (c *Cell) moved(b *moveBody) {
 }
 
 // correct puts the new value in the place of the old one.
-func (c *Cell) correct(b *correctionBody) error {
+func (c *Cell) correct(entry int64, b *correctionBody) error {
 	f, ok := triage.FieldByName(b.Field)
 	if !ok {
 		return fmt.Errorf("the reading %q is not one that this program knows", b.Field)
@@ -352,6 +394,7 @@ func (c *Cell) correct(b *correctionBody) error {
 		if l.entry.Number != b.Entry {
 			continue
 		}
+		l.changes = append(l.changes, change{entry, l.reading})
 		l.given = slices.DeleteFunc(slices.Clone(l.given), func(g Given) bool { return g.Field == f })
 		if b.New != "" {
 			l.given = append(l.given, Given{f, b.New})

@@ -33,7 +33,10 @@ type Lot struct {
 var Lids = []string{"closed", "vented", "open"}
 
 // check reads the quantities of a container into a state.
-func (x *Container) check() (s logbook.State, err error) {
+func (x *Container) check(today triage.Date) (s logbook.State, err error) {
+	if x.Place, err = placeName("--place", x.Place); err != nil {
+		return s, err
+	}
 	for _, q := range []struct {
 		name, text, unit string
 		to               *int64
@@ -54,6 +57,9 @@ func (x *Container) check() (s logbook.State, err error) {
 		d, err := triage.ParseDate(x.Start)
 		if err != nil {
 			return s, Usage("--start %q: %v", x.Start, err)
+		}
+		if err := notAhead("--start", d, today); err != nil {
+			return s, err
 		}
 		s.Start, s.StartBy = d.String(), "stated"
 	}
@@ -78,11 +84,11 @@ func (r *Recording) AddContainer(shop *Shop, act Act, x Container) (*Outcome, er
 	if x.Kind == "" {
 		return nil, Usage("say what it is: --kind tin")
 	}
-	s, err := x.check()
+	s, err := x.check(triage.DateOf(r.now()))
 	if err != nil {
 		return nil, err
 	}
-	return r.onContainer(shop, act, &x, func(o *Outcome, known bool) error {
+	return r.onContainer(shop, act, &x, func(tx *logbook.Tx, o *Outcome, known bool) error {
 		if known {
 			return Usage("container %s is on record already (%s, %s); move it, or take another tag", triage.SpacedTag(o.Tag), o.Was.What, o.Was.Place)
 		}
@@ -104,12 +110,12 @@ func (r *Recording) Lot(shop *Shop, act Act, x Container) (*Outcome, error) {
 			return nil, err
 		}
 	}
-	s, err := x.check()
+	s, err := x.check(triage.DateOf(r.now()))
 	if err != nil {
 		return nil, err
 	}
 	at := r.at(act.Happened)
-	return r.onContainer(shop, act, &x, func(o *Outcome, known bool) error {
+	return r.onContainer(shop, act, &x, func(tx *logbook.Tx, o *Outcome, known bool) error {
 		was := o.Was
 		if !known {
 			was = s
@@ -127,10 +133,15 @@ func (r *Recording) Lot(shop *Shop, act Act, x Container) (*Outcome, error) {
 			return nil
 		}
 		o.Is.Handling, o.Is.Condition = triage.Hold.String(), triage.Undetermined.String()
-		if h, _ := triage.HandlingByName(was.Handling); was.Count > 0 && h > triage.Hold {
-			// An incident put it up; counting anew shows no cell quiet. It ends with the
-			// last cell that is taken out and assessed.
-			o.Is.Handling, o.Is.Condition = was.Handling, was.Condition
+		if beside, worst, err := contents(tx, shop, o.Tag, nil); err != nil {
+			return err
+		} else if beside > 0 && worst >= triage.Isolate && was.Count == 0 {
+			return Usage("%s holds an isolated cell, which stands alone: take another container for the lot", triage.SpacedTag(o.Tag))
+		}
+		// An incident may have put it up; counting anew shows no cell quiet, nor does
+		// emptying it and filling it again. Another lot takes another container.
+		if err := worstLot(tx, o.Tag, &o.Is); err != nil {
+			return err
 		}
 		o.Is.Size, o.Is.Waste = triage.SizeUnknown.String(), triage.WasteUnknown.String()
 		o.Is.Looked = at
@@ -147,8 +158,30 @@ func (r *Recording) Lot(shop *Shop, act Act, x Container) (*Outcome, error) {
 	})
 }
 
+// worstLot puts a lot up to the worst class that the container ever had as one.
+func worstLot(tx *logbook.Tx, tag string, s *logbook.State) error {
+	list, err := tx.History(tag)
+	if err != nil {
+		return err
+	}
+	for _, e := range list {
+		states, err := e.Now()
+		if err != nil {
+			return err
+		}
+		for i := range states {
+			was := &states[i]
+			h, _ := triage.HandlingByName(was.Handling)
+			if now, _ := triage.HandlingByName(s.Handling); was.Tag == tag && was.Count > 0 && h > now {
+				s.Handling, s.Condition = was.Handling, was.Condition
+			}
+		}
+	}
+	return nil
+}
+
 // onContainer writes an entry about a container; fn fills in what it becomes.
-func (r *Recording) onContainer(shop *Shop, act Act, x *Container, fn func(o *Outcome, known bool) error) (*Outcome, error) {
+func (r *Recording) onContainer(shop *Shop, act Act, x *Container, fn func(tx *logbook.Tx, o *Outcome, known bool) error) (*Outcome, error) {
 	tag := ""
 	if x.Tag != "" {
 		var err error
@@ -172,7 +205,14 @@ func (r *Recording) onContainer(shop *Shop, act Act, x *Container, fn func(o *Ou
 			return err
 		}
 		o.Was = h.State
-		if err := fn(o, known); err != nil {
+		s, err := shipmentOfPackage(tx, tag)
+		if err == nil && s != nil {
+			err = Usage("%s is a package of shipment %s (pouchward ship show %s)", triage.SpacedTag(tag), triage.SpacedTag(s.tag()), tag)
+		}
+		if err != nil {
+			return err
+		}
+		if err := fn(tx, o, known); err != nil {
 			return err
 		}
 		o.Is.Tag, o.Is.Is = tag, logbook.Here

@@ -108,15 +108,31 @@ func (r *Recording) onEntry(shop *Shop, act Act, x Change, fn func(*logbook.Tx, 
 	if len(e.Tags) == 0 {
 		return nil, Usage("entry %d is a %s about no cell; write another that says how it is", e.Number, e.Kind)
 	}
+	if e.Kind == "shipment" {
+		return nil, Usage("entry %d is a step of a shipment, which is not retracted; write the next one (pouchward ship reopen, move, refused) that says how it is", e.Number)
+	}
 	return r.onCell(shop, e.Tags[0], func(tx *logbook.Tx, c *Cell, o *Outcome) error {
 		if len(e.Tags) > 1 {
 			return r.severalTags(e)
+		}
+		if split := c.splitAfter(e.Number); split > 0 {
+			return Usage("entry %d was of two cells, which entry %d split: say how each is now with an assessment, a recheck or a raise", e.Number, split)
 		}
 		if err := fn(tx, c, o, e); err != nil {
 			return err
 		}
 		return r.settle(tx, c, o, act, x)
 	})
+}
+
+// splitAfter returns the first split after an entry, 0 for none.
+func (c *Cell) splitAfter(entry int64) int64 {
+	for _, e := range c.Entries {
+		if e.Kind == "split" && e.Number > entry {
+			return e.Number
+		}
+	}
+	return 0
 }
 
 func (r *Recording) severalTags(e *logbook.Entry) error {
@@ -167,25 +183,31 @@ func (r *Recording) WrongCell(shop *Shop, act Act, x Change, right string) (from
 	if right, err = cellTag(right); err != nil || right == e.Tags[0] {
 		return nil, nil, Usage("--wrong-cell wants the tag of another cell, not %s", right)
 	}
-	var body assessmentBody
-	if err := e.Body.Decode(&body); err != nil {
-		return nil, nil, fmt.Errorf("entry %d: %w", e.Number, err)
-	}
-	given, err := givenOf(body.Readings)
-	if err != nil {
-		return nil, nil, fmt.Errorf("entry %d: %w", e.Number, err)
-	}
-	given = append(given, Given{triage.Tag, right})
 	from, to = &Outcome{Shop: shop}, &Outcome{Shop: shop}
 	err = r.log.Write(func(tx *logbook.Tx) error {
+		source, err := readCell(tx, e.Tags[0])
+		if err != nil {
+			return err
+		}
+		i := slices.IndexFunc(source.looks, func(l look) bool { return l.entry.Number == e.Number })
+		if i < 0 {
+			return Usage("entry %d was retracted already, by entry %d", e.Number, source.void[e.Number])
+		}
+		if split := source.splitAfter(e.Number); split > 0 {
+			return Usage("entry %d was of two cells, which entry %d split: assess the cell that was meant", e.Number, split)
+		}
+		given := append(slices.Clone(source.looks[i].given), Given{triage.Tag, right}) // with its corrections
 		// The right cell first: what was seen is never on no cell.
 		c, err := readCell(tx, right)
 		if err != nil {
 			return err
 		}
+		if c.Tag == source.Tag {
+			return Usage("%s is another tag of the same cell", triage.SpacedTag(right))
+		}
 		to.Tag, to.Was = c.Tag, c.State
 		a := assess(shop, given, c, e.Happened)
-		a.MovedFrom, a.FromPart = e.Number, body.FromPart
+		a.MovedFrom, a.FromPart = e.Number, source.looks[i].body.FromPart
 		d, err := r.lookEntry(tx, a, c, false, "")
 		if err != nil {
 			return err

@@ -82,7 +82,7 @@ func TestDemoYear(t *testing.T) {
 func checkDemoStock(t *testing.T, place LogPlace, on triage.Date) {
 	t.Helper()
 	err := ReadLog(place, func(l *logbook.Log) error {
-		r, err := Stock(l, on, "class")
+		r, err := Stock(l, on, "class", "")
 		if err != nil {
 			return err
 		}

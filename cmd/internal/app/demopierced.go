@@ -34,7 +34,7 @@ func (y *demoYear) pierced() {
 		y.in(60*hour, look)
 	}
 	y.at(y.moment(y.nextStaffed(triage.DateOf(y.now)+1), demoOpens+6), look)
-	y.at(y.whenStaffed(c.reacted.Add(24*time.Hour+10*time.Minute), 5), look)
+	y.at(y.whenStaffed(c.reacted.Add(25*time.Hour), 5), look)
 	y.at(y.moment(y.nextOpen(triage.DateOf(y.now)+2), 11*60), func() {
 		o, err := y.sit("").Determine(y.day(), Act{Who: "MK"}, c.tag, Ruling{Lower: []string{"punctured", "odour", "raise"}, Criteria: "ac", Second: "TO",
 			Reason: "quiet for over a day and as cool as the yard; the foil is open: it goes as damaged, with a breached casing"})

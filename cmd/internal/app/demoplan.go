@@ -69,7 +69,7 @@ func (y *demoYear) evening(key logbook.Key) (*Demoed, *logbook.Checkpoint, error
 	if err != nil {
 		return nil, nil, err
 	}
-	r, err := Stock(l, y.today, "")
+	r, err := Stock(l, y.today, "", "")
 	if err != nil {
 		return nil, nil, err
 	}

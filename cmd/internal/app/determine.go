@@ -34,11 +34,18 @@ type Lowerable struct {
 // Lowerables lists what holds a cell, the worst first.
 func (c *Cell) lowerables(shop *Shop, v *triage.Verdict) (list []Lowerable) {
 	add := func(l Lowerable) {
-		if !slices.ContainsFunc(list, func(x Lowerable) bool { return x.ID == l.ID }) {
+		i := slices.IndexFunc(list, func(x Lowerable) bool { return x.ID == l.ID })
+		switch {
+		case i < 0:
 			list = append(list, l)
+		case l.Reacts:
+			list[i] = l // one that still reacts counts
 		}
 	}
-	for _, h := range c.standing(shop, false) {
+	for _, h := range c.standing(shop, time.Time{}) {
+		if h.casing != triage.NotWaste {
+			continue // a casing is not lowered
+		}
 		l := Lowerable{ID: h.id, Entry: h.entry, Title: "put up by hand", By: "second-person", Reacts: h.condition == triage.Reacting}
 		if h.rule != nil {
 			l.Title, l.By = h.rule.Title, h.rule.LoweredBy
@@ -114,7 +121,7 @@ func (c *Cell) ruling(shop *Shop, v *triage.Verdict, act Act, at time.Time, x *R
 		}
 		l := loweredRule{Rule: id}
 		if a := v.Aside(id); a.Seen.State == triage.Known {
-			l.From, l.To = &a.Seen.Lo, &a.Seen.Hi
+			l.Fact, l.From, l.To = triage.FactTable[a.Fact].Name, &a.Seen.Lo, &a.Seen.Hi
 		}
 		body.Lowers = append(body.Lowers, l)
 	}

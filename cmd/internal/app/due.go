@@ -81,9 +81,17 @@ func (d *dues) put(at time.Time, minute bool, by *triage.Interval, x exports.Due
 		}
 	}
 	if by != nil {
-		x.Rule, x.Source = by.ID, fmt.Sprintf("%s (%s: %s)", by.Text(), by.Basis, by.Source)
+		x.Rule, x.Source = by.ID, by.Text()+" ("+basisAnd(by.Source, string(by.Basis))+")"
 	}
 	d.list = append(d.list, x)
+}
+
+// basisAnd writes a source with what it rests on, unless it says so itself.
+func basisAnd(source, basis string) string {
+	if strings.HasPrefix(source, strings.ReplaceAll(basis, "-", " ")) {
+		return source
+	}
+	return basis + ": " + source
 }
 
 // putDay is put for what is owed on a day.
@@ -114,21 +122,17 @@ func (d *dues) country() string {
 func (d *dues) rechecks() error {
 	hours := d.hours()
 	return d.log.Watched(d.day.String(), func(h *logbook.Held) error {
-		class, condition := h.Handling, h.Condition
-		if h.Lapses != "" && h.Lapses < d.day.String() {
-			class, condition = h.LapsedHandling, h.LapsedCondition
-		}
-		handling, ok := triage.HandlingByName(class)
-		if !ok {
+		if h.Handling == "" {
 			return nil // a container without a lot
 		}
+		handling, condition := h.ClassOn(d.day.String())
 		w := triage.Watch{Handling: handling, Since: local(h.Since, d.now), Looked: local(h.Looked, d.now), LookAgainMin: int(h.LookIn)}
 		at, by := d.shop.Rulebook.NextLook(w, hours)
 		if at.IsZero() {
 			return nil
 		}
-		x := exports.DueRow{What: "recheck", Tag: h.Tag, Text: "look again: " + exports.HandlingText(class) + ", " + condition, Where: where(h),
-			Do: "pouchward recheck " + h.Tag + " same --cell-c ... --ambient-c ..."}
+		x := exports.DueRow{What: "recheck", Tag: h.Tag, Text: fmt.Sprintf("look again: %s, %s", exports.HandlingText(handling.String()), condition), Where: where(h),
+			Do: "pouchward recheck " + h.Tag + " same-or-worse --cell-c ... --ambient-c ..."}
 		switch {
 		case handling == triage.Emergency:
 			x.Do = "from a distance; nobody touches it. pouchward emergency"

@@ -55,7 +55,7 @@ func (d *dues) rounds() error {
 			last, ok := seen[p.Place]
 			switch {
 			case p.Place == "":
-				x.Text, x.Do = exports.Count(p.Cells, "cell")+" at no place that was said", "pouchward stock, then pouchward move TAG --to PLACE"
+				x.Text, x.Do = exports.Count(p.Cells, "cell")+", the place not said", "pouchward stock --by cell names them; then pouchward move TAG --to PLACE"
 				d.putDay(d.day, by, x)
 			case ok:
 				x.Text += ", last " + last.String()
@@ -126,7 +126,7 @@ func (d *dues) training() error {
 		if err := e.Body.Decode(&b); err != nil {
 			return fmt.Errorf("entry %d: %w", e.Number, err)
 		}
-		x := exports.DueRow{What: "training", Subject: b.About, Text: "training of " + b.About, Do: "pouchward train ..."}
+		x := exports.DueRow{What: "training", Subject: b.About, Text: "training of " + b.About, Do: trainAgain(b.About)}
 		given := dayIn(e, b.Given)
 		if b.Done == "no" {
 			x.Text += ", not passed on " + given.String()
@@ -153,6 +153,12 @@ func (d *dues) training() error {
 		}
 	}
 	return nil
+}
+
+// trainAgain is the command that records a training anew; about is who: topic.
+func trainAgain(about string) string {
+	who, topic, _ := strings.Cut(about, ": ")
+	return fmt.Sprintf("pouchward train %s --topic %q ...", who, topic)
 }
 
 // number lists the test of the telephone that shipments name.
@@ -198,15 +204,24 @@ func (d *dues) receipts() error {
 	by := d.shop.Rulebook.Interval("receipt-wait")
 	for _, e := range list {
 		var b struct {
-			About   string `json:"about"`
-			Open    bool   `json:"open"`
-			Offered string `json:"offered"`
+			About   string       `json:"about"`
+			Open    bool         `json:"open"`
+			Offered string       `json:"offered"`
+			Receipt *receiptBody `json:"receipt"`
 		}
 		if err := e.Body.Decode(&b); err != nil {
 			return fmt.Errorf("entry %d: %w", e.Number, err)
 		}
-		if b.Open && by != nil {
-			offered := dayIn(e, b.Offered)
+		if err := d.returned(e); err != nil {
+			return err
+		}
+		offered := dayIn(e, b.Offered)
+		switch {
+		case b.Open && b.Receipt != nil && len(b.Receipt.Differs) > 0:
+			// A difference is chased from the day on which it is known.
+			d.putDay(dayIn(e, b.Receipt.On), nil, exports.DueRow{What: "receipt", Tag: b.About, Text: "the receipt differs: " + strings.Join(b.Receipt.Differs, "; "),
+				Do: "ask the consignee, then pouchward ship receipt " + b.About + " --close --note \"...\""})
+		case b.Open && by != nil:
 			d.putDay(by.Next(offered), by, exports.DueRow{What: "receipt", Tag: b.About, Text: "no receipt, offered " + offered.String(), Do: "ask the consignee"})
 		}
 	}
@@ -224,13 +239,20 @@ func (d *dues) locals() error {
 		var b struct {
 			About  string `json:"about"`
 			Lapses string `json:"lapses"`
+			Answer string `json:"answer"`
 		}
 		if err := e.Body.Decode(&b); err != nil {
 			return fmt.Errorf("entry %d: %w", e.Number, err)
 		}
 		answered[b.About] = true
 		if lapses, err := triage.ParseDate(b.Lapses); err == nil {
-			d.putDay(lapses, nil, exports.DueRow{What: "local-rule", Subject: b.About, Text: "the answer to " + b.About + " lapses", Do: "ask again: pouchward local answer " + b.About})
+			text := "the answer to " + b.About + " lapses"
+			if b.Answer == "" {
+				text = b.About + " was asked anew and has no answer"
+			} else if lapses <= d.day {
+				text = "the answer to " + b.About + " has lapsed"
+			}
+			d.putDay(lapses, nil, exports.DueRow{What: "local-rule", Subject: b.About, Text: text, Do: "ask again: pouchward local answer " + b.About})
 		}
 	}
 	by := d.shop.Rulebook.Interval("local-rule-open")
@@ -260,6 +282,14 @@ func (d *dues) recalls() error {
 		d.putDay(by.Next(d.shop.Recalls.ReadOn), by, exports.DueRow{What: "recall-list", Text: "copy the recall list anew, read " + d.shop.Recalls.ReadOn.String()})
 	}
 	return nil
+}
+
+// compareAround compares the last day of the old text with the first of the new.
+func compareAround(on triage.Date, begins bool) string {
+	if begins {
+		on--
+	}
+	return fmt.Sprintf("pouchward rules compare --from %s --to %s", on, on+1)
 }
 
 // changes lists the days on which rules begin and end, by instrument.
@@ -296,12 +326,12 @@ func (d *dues) changes() error {
 		if k.begins {
 			verb = "begin"
 		}
-		text := fmt.Sprintf("rules %s: %d texts %s", k.id, count[k], verb)
+		text := fmt.Sprintf("rules of %s: %d texts %s", k.id, count[k], verb)
 		if count[k] == 1 {
-			text = fmt.Sprintf("rules %s: %ss %q", k.id, verb, names[k][0])
+			text = fmt.Sprintf("rules of %s: %ss %q", k.id, verb, names[k][0])
 		}
 		d.last = max(d.last, k.on)
-		d.putDay(k.on, by[0], exports.DueRow{What: "rulebook", Text: text, Do: "pouchward rules compare"})
+		d.putDay(k.on, by[0], exports.DueRow{What: "rulebook", Text: text, Do: compareAround(k.on, k.begins)})
 	}
 	return nil
 }

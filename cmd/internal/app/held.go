@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"time"
 
 	"pouchward/logbook"
 	"pouchward/triage"
@@ -18,24 +19,24 @@ import (
 // held is one such hold.
 type held struct {
 	entry     int64
+	at        time.Time
 	id        string // of the rule that fired, or what else put it up
 	rule      *triage.Rule
 	handling  triage.Handling
 	condition triage.ConditionClass
+	casing    triage.Waste
 }
 
 // quietHours is how long a cell that reacted stays an emergency: 24 h without a
 // sign (common practice, as in the handling table).
 const quietHours triage.Micro = 24_000_000
 
-func saysQuiet(r *triage.Reading) bool {
-	q := r[triage.QuietH]
-	return q.State == triage.Known && q.Num >= quietHours
-}
+// saysQuiet reports whether a look found the cell quiet that long, and cool.
+func saysQuiet(r *triage.Reading) bool { return r[triage.QuietH].State == triage.Known && r.Settled() }
 
 // takeRaise adds a raise; a retracted one holds like the others.
 func (c *Cell) takeRaise(e *logbook.Entry, id, handling, condition string) error {
-	h := held{entry: e.Number, id: id}
+	h := held{entry: e.Number, at: e.Happened, id: id}
 	var ok bool
 	if h.condition, ok = triage.ConditionByName(condition); !ok {
 		return fmt.Errorf("the condition %q is not one that this program knows", condition)
@@ -43,8 +44,11 @@ func (c *Cell) takeRaise(e *logbook.Entry, id, handling, condition string) error
 	if h.handling, ok = triage.HandlingByName(handling); !ok && handling != "" {
 		return fmt.Errorf("the handling %q is not one that this program knows", handling)
 	}
-	if handling == "" && h.condition >= triage.Damaged {
+	switch {
+	case handling == "" && h.condition >= triage.Damaged:
 		h.handling = triage.Isolate
+	case h.handling == triage.Emergency:
+		c.out = false // what reacts is here, whatever was recorded
 	}
 	c.raised = append(c.raised, h)
 	return nil
@@ -55,29 +59,56 @@ func (c *Cell) holds(shop *Shop) []held {
 	list := slices.Clone(c.raised)
 	for i := range c.found {
 		f := &c.found[i]
+		unknown := false
 		for _, id := range f.body.Findings {
 			rule := shop.Rulebook.RuleByID(id)
 			if rule == nil {
+				unknown = unknown || id != "raise"
 				continue
 			}
 			if _, condition := rule.Outcome(); condition >= triage.Damaged {
-				list = append(list, newHold(f.entry, id, rule, condition))
+				h := newHold(f, id, rule, condition)
+				h.at = c.reactedAt(shop, f, &h, list)
+				list = append(list, h)
 			}
+			if rule.Casing() == triage.CasingBreached {
+				list = append(list, held{entry: f.entry, at: f.at, id: id, rule: rule, casing: rule.Casing()})
+			}
+		}
+		if unknown && f.condition >= triage.Damaged { // a rule of a house file that is not at hand, or one that ended
+			list = append(list, newHold(f, fmt.Sprintf("entry-%d", f.entry), nil, f.condition))
 		}
 	}
 	// What an entry said and no rule that is known explains: a rule that is no
 	// longer there, a row that may have shifted, an entry made late.
 	decided := c.decided(shop)
 	for _, f := range mergeFound(c.found, c.said) {
-		if f.condition >= triage.Damaged && !c.explained(&f, list, decided) {
-			list = append(list, newHold(f.entry, fmt.Sprintf("entry-%d", f.entry), nil, f.condition))
+		switch {
+		case f.body.Found == "worse": // somebody said so, as by a raise
+			list = append(list, newHold(&f, "raise", nil, max(f.condition, triage.Damaged)))
+		case f.condition >= triage.Damaged && !c.explained(&f, list, decided):
+			list = append(list, newHold(&f, fmt.Sprintf("entry-%d", f.entry), nil, f.condition))
 		}
 	}
 	return list
 }
 
-func newHold(entry int64, id string, rule *triage.Rule, condition triage.ConditionClass) held {
-	h := held{entry: entry, id: id, rule: rule, handling: triage.Isolate, condition: condition}
+// reactedAt is when what reacted did so: a look that only carries an earlier sign on
+// does not begin its quiet day anew.
+func (c *Cell) reactedAt(shop *Shop, f *found, h *held, list []held) time.Time {
+	i := slices.IndexFunc(list, func(x held) bool { return x.id == h.id && x.condition == triage.Reacting })
+	if h.condition != triage.Reacting || i < 0 {
+		return f.at
+	}
+	j := slices.IndexFunc(c.looks, func(l look) bool { return l.entry.Number == f.entry })
+	if j < 0 || slices.Contains(firedAlone(shop, &c.looks[j].reading), h.id) {
+		return f.at
+	}
+	return list[i].at
+}
+
+func newHold(f *found, id string, rule *triage.Rule, condition triage.ConditionClass) held {
+	h := held{entry: f.entry, at: f.at, id: id, rule: rule, handling: triage.Isolate, condition: condition}
 	if condition == triage.Reacting {
 		h.handling = triage.Emergency
 	}
@@ -102,13 +133,15 @@ func (c *Cell) explained(f *found, list []held, decided []decision) bool {
 		if h.entry > f.entry || h.condition < f.condition {
 			return false
 		}
-		h, stands := c.letGo(h, decided[:until], f.entry, false)
+		h, stands := c.letGo(h, decided[:until], f.entry, time.Time{})
 		return stands && h.condition >= f.condition
 	})
 }
 
 // standing returns the holds of which nobody let go, with what they come to now.
-func (c *Cell) standing(shop *Shop, quiet bool) []held {
+// quiet is the time of a look at hand that finds the cell quiet long enough, the
+// zero time for none.
+func (c *Cell) standing(shop *Shop, quiet time.Time) []held {
 	decisions := c.decided(shop)
 	var list []held
 	for _, h := range c.holds(shop) {
@@ -129,17 +162,14 @@ func (c *Cell) decided(shop *Shop) []decision {
 
 // letGo applies the determinations, and the looks up to an entry, to a hold and
 // reports whether any of it stands.
-func (c *Cell) letGo(h held, decisions []decision, upTo int64, quiet bool) (held, bool) {
-	for i := range decisions {
-		d := &decisions[i]
-		if d.entry.Number > h.entry && slices.Contains(d.body.Mistaken, h.entry) && (c.fixed[h.entry] || c.void[h.entry] != 0) {
-			return h, false
-		}
+func (c *Cell) letGo(h held, decisions []decision, upTo int64, quiet time.Time) (held, bool) {
+	if c.mistaken(h.entry, decisions) {
+		return h, false
 	}
 	calm := int64(0)
 	if h.condition == triage.Reacting {
-		if calm = c.calmAfter(h.entry, upTo); calm == 0 {
-			if !quiet {
+		if calm = c.calmAfter(&h, upTo); calm == 0 {
+			if !h.longPast(quiet) {
 				return h, true
 			}
 			calm = math.MaxInt64 // of the look at hand: nobody decided after it
@@ -161,6 +191,14 @@ func (c *Cell) letGo(h held, decisions []decision, upTo int64, quiet bool) (held
 	return h, true
 }
 
+// mistaken reports whether two people said, after an entry, that one was a slip:
+// it must have been corrected or retracted.
+func (c *Cell) mistaken(entry int64, decisions []decision) bool {
+	return (c.fixed[entry] || c.void[entry] != 0) && slices.ContainsFunc(decisions, func(d decision) bool {
+		return d.entry.Number > entry && slices.Contains(d.body.Mistaken, entry)
+	})
+}
+
 // loweredWith reports whether a determination may let go of a hold.
 func (h *held) loweredWith(expert bool) bool {
 	switch {
@@ -172,17 +210,23 @@ func (h *held) loweredWith(expert bool) bool {
 	return expert
 }
 
-// calmAfter returns the first look after an entry, up to another, that says that
-// it was quiet long enough, 0 for none.
-func (c *Cell) calmAfter(entry, upTo int64) int64 {
+// calmAfter returns the first look after a hold, up to an entry, that says that
+// the cell was quiet long enough, 0 for none.
+func (c *Cell) calmAfter(h *held, upTo int64) int64 {
 	first := int64(0)
 	for i := range c.looks {
 		l := &c.looks[i]
-		if l.entry.Number > entry && l.entry.Number <= upTo && saysQuiet(&l.reading) && (first == 0 || l.entry.Number < first) {
+		if l.entry.Number > h.entry && l.entry.Number <= upTo && saysQuiet(&l.reading) && h.longPast(l.entry.Happened) && (first == 0 || l.entry.Number < first) {
 			first = l.entry.Number
 		}
 	}
 	return first
+}
+
+// longPast reports whether a time is a day or more after the hold: whatever a
+// look says, the cell was not quiet for longer than since it was put up.
+func (h *held) longPast(at time.Time) bool {
+	return !at.IsZero() && hoursBetween(h.at, at) >= quietHours
 }
 
 // determination returns a decision as the judging takes it.
@@ -197,8 +241,8 @@ func (d *decision) determination() triage.Determination {
 	}
 	for _, l := range d.body.Lowers {
 		a := triage.Aside{Rule: l.Rule}
-		if l.From != nil && l.To != nil {
-			a.Seen = triage.Fact{State: triage.Known, Lo: *l.From, Hi: *l.To}
+		if f, ok := triage.FactByName(l.Fact); ok && l.From != nil && l.To != nil {
+			a.Fact, a.Seen = f, triage.Fact{State: triage.Known, Lo: *l.From, Hi: *l.To}
 		}
 		x.SetsAside = append(x.SetsAside, a)
 	}

@@ -9,6 +9,10 @@ import (
 // History returns what the log holds of a tag: of a cell under every tag that it
 // had.
 func History(l *logbook.Log, tag string) (*exports.History, error) {
+	tag, err := findTag(l, tag)
+	if err != nil {
+		return nil, err
+	}
 	if kind, _ := triage.TagNumber(tag); kind == triage.CellTag {
 		c, err := readCell(l, tag)
 		if err != nil {

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 	"time"
+	"unicode/utf8"
 )
 
 // An Incident is what is told of one, each answer as typed by the name of its
@@ -64,6 +65,8 @@ func (q *IncidentQuestion) read(now time.Time, text string) (string, error) {
 	switch {
 	case text == "":
 		return notSaid, nil
+	case utf8.RuneCountInString(text) > longestText:
+		return "", fitsValue(text) // now, not after the last question
 	case q.yesNo:
 		return yesNo(q.Name, text)
 	case q.time && text != "?":

@@ -68,16 +68,19 @@ type Inspected struct {
 
 // body reads the answers of an inspection.
 func (x *Inspection) body() (b inspectionBody, err error) {
-	b = inspectionBody{About: strings.TrimSpace(x.Place), Checks: map[string]string{}, VolumeL: x.VolumeL, Note: x.Note, Action: x.Action}
+	about, err := placeName("inspect", x.Place)
+	if err != nil {
+		return b, err
+	}
+	b = inspectionBody{About: about, Checks: map[string]string{}, VolumeL: x.VolumeL, Note: x.Note, Action: x.Action}
 	switch {
 	case b.About == "":
 		return b, Usage("name the place that was looked at: pouchward inspect \"metal cabinet\"")
-	case len(b.About) > 60:
-		return b, Usage("%.20q...: a place's name has at most 60 characters", b.About)
 	case x.Found != nil && (*x.Found < 0 || *x.Found > 1_000_000):
 		return b, Usage("--found %d: use a number of cells from 0 to 1000000", *x.Found)
 	}
 	b.Found = x.Found
+	looked := x.Found != nil || x.Scanned != nil
 	for _, c := range Checks {
 		said, err := yesNo("--"+c.Name, x.Checks[c.Name])
 		if err != nil {
@@ -85,7 +88,13 @@ func (x *Inspection) body() (b inspectionBody, err error) {
 		}
 		if b.Checks[c.Name] = said; said == "" || said == "?" {
 			b.Checks[c.Name] = notLooked
+			continue
 		}
+		looked = true
+	}
+	if !looked {
+		// It would count as the round of the week.
+		return b, Usage("nothing was looked at and nothing counted, so nothing was recorded: answer a check (--closed yes), --found, --tags, or --ask")
 	}
 	if x.VolumeL != "" {
 		if _, err := parseAmount("--volume-l", x.VolumeL, "L"); err != nil {

@@ -10,7 +10,11 @@ import (
 
 // AskInspection asks for the checks and the count, one question a line. A blank
 // answer is a thing that was not looked at.
-func AskInspection(x *Inspection, in io.Reader, out io.Writer) error {
+func AskInspection(act Act, x *Inspection, in io.Reader, out io.Writer) error {
+	// Before the questions: what it lacks must not cost the answers.
+	if err := act.needWho("an inspection"); err != nil {
+		return err
+	}
 	a := newAsker(in, out)
 	fmt.Fprintln(out, "yes, no, or blank: not looked.")
 	more := true
@@ -77,7 +81,7 @@ func (x *Inspected) Lines() (list []string) {
 		}
 	}
 	if x.Late && (x.Found != nil || x.Scanned != nil) {
-		say("NOTICE  Held against what the log has now, not at the time of the inspection.")
+		say("NOTICE Held against what the log has now, not at the time of the inspection.")
 	}
 	if x.VolumeL != "" {
 		say("Volume stated: %s L; containers by the log: %s", x.VolumeL, litres(x.LogML))
@@ -88,7 +92,7 @@ func (x *Inspected) Lines() (list []string) {
 		if near := triage.Nearest(x.About, x.places); near != "" {
 			hint = "did you mean " + near + "?"
 		}
-		say("NOTICE  The log has nothing at a place of that name; %s", hint)
+		say("NOTICE The log has nothing at a place of that name; %s", hint)
 	}
 	return list
 }

@@ -28,16 +28,17 @@ func (m *Move) check() error {
 		return Usage("say where to: --to PLACE or CONTAINER, or --out %s", strings.Join(OutWords, ", "))
 	case m.Out != "" && !slices.Contains(OutWords, m.Out):
 		return Usage("--out %q is none of %s", m.Out, strings.Join(OutWords, ", "))
-	case len(m.To) > 60:
-		return Usage("--to: a place's name has at most 60 characters")
 	}
-	return nil
+	var err error
+	m.To, err = placeName("--to", m.To)
+	return err
 }
 
 // A Moved is what a move came to.
 type Moved struct {
 	Outcome
 	Cells []*Outcome
+	Boxes []logbook.State // containers that were moved, as they are now
 }
 
 // Move records where cells went, in one entry. A move against what is printed
@@ -83,11 +84,14 @@ func (r *Recording) moveIn(tx *logbook.Tx, out *Moved, act Act, m Move, tags []s
 	if err != nil {
 		return err
 	}
+	if into != "" && slices.Contains(tags, into) {
+		return Usage("%s cannot be moved into itself", triage.SpacedTag(into))
+	}
 	cells, boxes, err := r.movable(tx, tags, m.Out != "")
 	if err != nil {
 		return err
 	}
-	if why, err := against(tx, m, cells, boxes, into); err != nil {
+	if why, err := against(tx, shop, m, cells, boxes, into); err != nil {
 		return err
 	} else if why != "" && m.Because == "" {
 		return Usage("%s If it was done all the same, record it with --because \"why\"", why)
@@ -116,10 +120,13 @@ func (r *Recording) moveIn(tx *logbook.Tx, out *Moved, act Act, m Move, tags []s
 		o.Verdict = c.judge(shop)
 		c.State = c.after(shop, o.Verdict, d.Happened, false)
 		o.Is = c.State
+		if o.Was.Is == logbook.Out && m.Out == "" {
+			o.note("back in the stock, which it had left by the log: is the tag read rightly?")
+		}
 		d.Now = append(d.Now, c.State)
 		out.Cells = append(out.Cells, o)
 		if !c.State.MadeSafe && m.Out == "" {
-			o.note("not recorded as made safe: %s (pouchward secure %s)", strings.Join(c.owed(o.Verdict.Handling), ", "), c.Tag)
+			o.note("not recorded as made safe: %s (pouchward secure %s)", strings.Join(c.owed(o.Verdict.Handling), "; "), c.Tag)
 		}
 	}
 	for _, s := range boxes {
@@ -128,6 +135,7 @@ func (r *Recording) moveIn(tx *logbook.Tx, out *Moved, act Act, m Move, tags []s
 			s.Is = logbook.Out
 		}
 		d.Now = append(d.Now, s)
+		out.Boxes = append(out.Boxes, s)
 	}
 	return out.append(tx, d)
 }
@@ -182,20 +190,29 @@ func (r *Recording) container(tx *logbook.Tx, tag string) (logbook.State, error)
 }
 
 // against says what a move goes against, blank for nothing.
-func against(tx *logbook.Tx, m Move, cells []*Cell, boxes []logbook.State, into string) (string, error) {
+func against(tx *logbook.Tx, shop *Shop, m Move, cells []*Cell, boxes []logbook.State, into string) (string, error) {
 	worst := triage.Sound
 	for _, c := range cells {
-		h, _ := triage.HandlingByName(c.State.Handling)
+		v := c.judge(shop) // a determination may have lapsed since the last entry
+		h := v.Handling
 		worst = max(worst, h)
 		name := triage.SpacedTag(c.Tag)
 		switch {
 		case h == triage.Emergency:
 			return fmt.Sprintf("%s is an EMERGENCY: nobody carries it. Away, warn, call.", name), nil
-		case m.Out == "reused" && h >= triage.Hold:
+		case m.Out == "reused" && h >= triage.Retire:
 			return fmt.Sprintf("%s is %s: it is not fitted into a device.", name, strings.ToUpper(h.String())), nil
 		case m.Out != "" && h >= triage.Isolate && m.Out != "handed-over":
-			return fmt.Sprintf("%s is %s, %s: how it may travel says pouchward assess --papers.", name, strings.ToUpper(h.String()), c.State.Condition), nil
+			return fmt.Sprintf("%s is %s, %s: how it may travel says pouchward assess --papers.", name, strings.ToUpper(h.String()), v.Condition), nil
 		}
+	}
+	for i := range boxes {
+		if h, _ := boxes[i].ClassOn(shop.Rulebook.On.String()); boxes[i].Count > 0 && (h == triage.Emergency || m.Out != "" && m.Out != "handed-over") {
+			return fmt.Sprintf("%s holds a lot of %d that nobody assessed: %s.", triage.SpacedTag(boxes[i].Tag), boxes[i].Count, strings.ToUpper(h.String())), nil
+		}
+	}
+	if why, err := againstPackages(tx, m, cells, boxes, into); why != "" || err != nil {
+		return why, err
 	}
 	if into == "" {
 		return "", nil
@@ -203,7 +220,7 @@ func against(tx *logbook.Tx, m Move, cells []*Cell, boxes []logbook.State, into 
 	if len(boxes) > 0 {
 		return "A container does not go into a container.", nil
 	}
-	beside, worstIn, err := contents(tx, into, cells)
+	beside, worstIn, err := contents(tx, shop, into, cells)
 	if err != nil {
 		return "", err
 	}
@@ -218,12 +235,12 @@ func against(tx *logbook.Tx, m Move, cells []*Cell, boxes []logbook.State, into 
 
 // contents counts what a container holds besides the cells at hand, a lot too,
 // and returns the worst class of it.
-func contents(tx *logbook.Tx, box string, but []*Cell) (count int, worst triage.Handling, err error) {
+func contents(tx *logbook.Tx, shop *Shop, box string, but []*Cell) (count int, worst triage.Handling, err error) {
 	add := func(h *logbook.Held) error {
 		if slices.ContainsFunc(but, func(c *Cell) bool { return c.Tag == h.Tag }) {
 			return nil
 		}
-		class, _ := triage.HandlingByName(h.Handling)
+		class, _ := h.ClassOn(shop.Rulebook.On.String())
 		count, worst = count+int(max(h.Count, 1)), max(worst, class)
 		return nil
 	}

@@ -37,6 +37,30 @@ func OpenRecording(p LogPlace, bench string) (*Recording, error) {
 // Close closes the log.
 func (r *Recording) Close() error { return r.log.Close() }
 
+// findTag reads the tag of something on record. Where it does not hold, the
+// error says which tags in the shop are one slip away; none is taken for it.
+func findTag(l holder, s string) (string, error) {
+	tag, err := ReadTag(s)
+	if err == nil {
+		return tag, nil
+	}
+	var near []string
+	for _, t := range triage.NearTags(s) {
+		if _, here, lookErr := l.HeldAs(t); lookErr == nil && here {
+			near = append(near, triage.SpacedTag(t))
+		}
+	}
+	if len(near) == 0 {
+		return "", err
+	}
+	return "", Usage("%v. In the shop is %s", err, strings.Join(near, ", "))
+}
+
+// holder is a log, or one that is written to.
+type holder interface {
+	HeldAs(tag string) (logbook.Held, bool, error)
+}
+
 // ReadTag reads a tag as typed; one smudged symbol may be written ? or _.
 func ReadTag(s string) (string, error) {
 	if strings.ContainsAny(s, "?_") {
@@ -210,7 +234,8 @@ type assessment struct {
 	found    string   // of a recheck
 	fromPart []string // label facts taken over from part memory
 
-	movedFrom int64 // an entry on another cell
+	movedFrom int64    // an entry on another cell
+	asWritten []string // rules that fire on a row as written
 }
 
 func (x *assessment) append(b []byte) []byte {
@@ -236,6 +261,10 @@ func (x *assessment) append(b []byte) []byte {
 	}
 	if p := x.reading[triage.Part]; p.State == triage.Known && x.found == "" {
 		b = logbook.AppendString(append(b, `,"part":`...), triage.PartKey(p.Text))
+	}
+	if len(x.asWritten) > 0 {
+		b = append(b, `,"as_written":["`...)
+		b = append(append(b, strings.Join(x.asWritten, `","`)...), `"]`...)
 	}
 	if len(x.fromPart) > 0 {
 		b = append(b, `,"from_part":["`...)

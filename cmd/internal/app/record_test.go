@@ -111,11 +111,17 @@ func TestAnEmergencyStaysUntilQuiet(t *testing.T) {
 	if _, err := rec.Record(a); err != nil {
 		t.Fatal(err)
 	}
+	clock, first := rec.now, rec.now()
 	for hours, want := range map[string]triage.Handling{"23.9": triage.Emergency, "24": triage.Isolate} {
+		if b, err := rec.Judge(shop, typed(t, "tag="+a.Verdict.Tag+" "+cleanLook+" quiet_h="+hours)); err != nil || b.Verdict.Handling != triage.Emergency {
+			t.Errorf("quiet for %s h, minutes after it reacted: %s (%v)", hours, b.Verdict.Handling, err)
+		}
+		rec.now = func() time.Time { return first.Add(24 * time.Hour) }
 		b, err := rec.Judge(shop, typed(t, "tag="+a.Verdict.Tag+" "+cleanLook+" quiet_h="+hours))
 		if err != nil || b.Verdict.Handling != want {
 			t.Errorf("quiet for %s h: %s, want %s (%v)", hours, b.Verdict.Handling, want, err)
 		}
+		rec.now = clock
 	}
 }
 

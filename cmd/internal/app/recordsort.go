@@ -137,7 +137,7 @@ func (s *sheetRecord) draft(b *batch, i int, reading *triage.Reading, row *expor
 			r.given = append(r.given, Given{x.Field, b.rows[i].Cells[c]})
 		}
 	}
-	x := assessment{verdict: row.Verdict, given: r.given, reading: reading, refused: row.Refused, issued: r.tags[i] != "", earlier: cell.numbers()}
+	x := assessment{verdict: row.Verdict, given: r.given, reading: reading, refused: row.Refused, issued: r.tags[i] != "", earlier: cell.numbers(), asWritten: row.AsWritten}
 	from := len(r.bodies)
 	r.bodies = x.append(r.bodies)
 	body, err := logbook.ParseBody(r.bodies[from:len(r.bodies):len(r.bodies)])
@@ -162,6 +162,9 @@ func (c *Cell) afterRow(shop *Shop, v *triage.Verdict, d *logbook.Draft, at time
 		c.Entries = append(c.Entries, e)
 		if err := c.take(e); err != nil {
 			return nil, err
+		}
+		if c.sortLooks(); c.looks[len(c.looks)-1].entry != e {
+			v = c.judge(shop) // entered late: what is known since holds too
 		}
 	}
 	return []logbook.State{c.after(shop, v, at, true)}, nil

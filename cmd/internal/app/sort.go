@@ -202,7 +202,7 @@ func judge(opt *SortOptions, work <-chan *batch) {
 					before.apply(opt.Shop, &c, opt.record.at)
 				}
 			}
-			judgeRow(opt.Shop.Rulebook, &c, &v, b.rows[i].Written)
+			row.AsWritten = judgeRow(opt.Shop.Rulebook, &c, &v, b.rows[i].Written)
 			row.Number, row.Refused = b.first+i, refused
 			row.Cells = row.Cells[:0]
 			if opt.record != nil {
@@ -220,18 +220,21 @@ func judge(opt *SortOptions, work <-chan *batch) {
 }
 
 // judgeRow judges a row. One whose cells may have shifted is judged as written
-// too, and raised to the worse of the two. The raises of the case are left as
+// too, and raised to the worse of the two; the rules that fire on it as written
+// are returned. The raises of the case are left as
 // they were: the next row has none of this one.
-func judgeRow(rb *triage.Rulebook, c *triage.Case, v *triage.Verdict, written *triage.Reading) {
+func judgeRow(rb *triage.Rulebook, c *triage.Case, v *triage.Verdict, written *triage.Reading) (asWritten []string) {
 	before := c.Raises
 	defer func() { c.Raises = before }()
 	if written != nil {
 		as := *c
 		as.Reading = *written
 		rb.Judge(&as, v)
+		asWritten = fired(v)
 		c.Raises = append(c.Raises, triage.Raise{Handling: v.Handling, Condition: v.Condition, By: "the row as written"})
 	}
 	rb.Judge(c, v)
+	return asWritten
 }
 
 func (s *Summary) count(v *triage.Verdict, refused []string) {
@@ -276,10 +279,14 @@ func (s *Summary) Text() string {
 	}
 	text := strings.TrimRight(b.String(), ",:") + "."
 	if s.Questioned > 0 {
-		text += fmt.Sprintf(" %d rows have a question (--format jsonl prints it).", s.Questioned)
+		verb := "have"
+		if s.Questioned == 1 {
+			verb = "has"
+		}
+		text += fmt.Sprintf(" %s %s a question (--format jsonl prints it).", exports.Count(int64(s.Questioned), "row"), verb)
 	}
 	if s.Refused > 0 {
-		text += fmt.Sprintf(" %d refused fields, each treated as not known.", s.Refused)
+		text += fmt.Sprintf(" %s, each treated as not known.", exports.Count(int64(s.Refused), "refused field"))
 	}
 	return text
 }

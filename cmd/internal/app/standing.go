@@ -25,7 +25,7 @@ func (c *Cell) apply(shop *Shop, k *triage.Case, at time.Time) {
 		k.Earlier, k.HoursBetween = &merged, hoursBetween(last, at)
 	}
 	own := k.Reading
-	c.bind(shop, k, &own)
+	c.bind(shop, k, &own, at)
 	near := *k
 	if c.dayOld(before, &k.Reading, at) {
 		k.Raises = append(k.Raises, driftOf(shop, &near)...)
@@ -83,16 +83,21 @@ func (c *Cell) dayOld(n int, r *triage.Reading, at time.Time) bool {
 const dayHours triage.Micro = 24_000_000
 
 // bind adds the determinations and the holds to a case; own is what the look at
-// hand read, nil where there is none.
-func (c *Cell) bind(shop *Shop, k *triage.Case, own *triage.Reading) {
-	list := c.standing(shop, own != nil && saysQuiet(own))
+// hand read, at a time, nil where there is none.
+func (c *Cell) bind(shop *Shop, k *triage.Case, own *triage.Reading, at time.Time) {
+	if own == nil || !saysQuiet(own) {
+		at = time.Time{}
+	}
+	list := c.standing(shop, at)
 	slices.SortStableFunc(list, func(a, b held) int {
 		return cmp.Or(cmp.Compare(b.handling, a.handling), cmp.Compare(b.condition, a.condition))
 	})
 	for _, h := range list {
 		// One entry that holds a cell to a class says it for all that come to less.
-		if !slices.ContainsFunc(k.Raises, func(r triage.Raise) bool { return r.Handling >= h.handling && r.Condition >= h.condition }) {
-			k.Raises = append(k.Raises, triage.Raise{Handling: h.handling, Condition: h.condition, By: fmt.Sprintf("entry %d of the log", h.entry)})
+		if !slices.ContainsFunc(k.Raises, func(r triage.Raise) bool {
+			return r.Handling >= h.handling && r.Condition >= h.condition && r.Waste >= h.casing
+		}) {
+			k.Raises = append(k.Raises, triage.Raise{Handling: h.handling, Condition: h.condition, Waste: h.casing, By: fmt.Sprintf("entry %d of the log", h.entry)})
 		}
 	}
 	k.Determinations = append(k.Determinations, c.determinations(shop, own)...)
@@ -110,8 +115,15 @@ func (c *Cell) determinations(shop *Shop, own *triage.Reading) (list []triage.De
 			})
 		}
 		for i := range c.looks {
-			if l := &c.looks[i]; l.entry.Number > d.entry.Number {
+			l := &c.looks[i]
+			if l.entry.Number > d.entry.Number {
 				since(&l.reading)
+				continue
+			}
+			// What a later correction brought was not judged either.
+			if j := slices.IndexFunc(l.changes, func(x change) bool { return x.entry > d.entry.Number }); j >= 0 {
+				news := newsOf(shop, &l.changes[j].before, &l.reading)
+				x.SetsAside = slices.DeleteFunc(x.SetsAside, func(a triage.Aside) bool { return a.Seen.State != triage.Known && slices.Contains(news, a.Rule) })
 			}
 		}
 		if own != nil {
@@ -120,6 +132,19 @@ func (c *Cell) determinations(shop *Shop, own *triage.Reading) (list []triage.De
 		list = append(list, x)
 	}
 	return list
+}
+
+// newsOf lists the rules that fire on a corrected reading and did not before it,
+// or did for another field: one more thing that cannot be told is news.
+func newsOf(shop *Shop, before, after *triage.Reading) []string {
+	judged := firedAlone(shop, before)
+	more := false
+	for f := range after {
+		more = more || after[f].State.Cannot() && !before[f].State.Cannot()
+	}
+	return slices.DeleteFunc(firedAlone(shop, after), func(id string) bool {
+		return slices.Contains(judged, id) && !(more && id == "undiagnosable")
+	})
 }
 
 // firedAlone lists the rules that fire on a reading alone.
@@ -131,9 +156,9 @@ func firedAlone(shop *Shop, r *triage.Reading) (ids []string) {
 	return fired(&v)
 }
 
-// fired lists the rules that fired for the hands or the condition.
+// fired lists the rules that fired for the hands, the condition or the casing.
 func fired(v *triage.Verdict) (ids []string) {
-	for _, list := range [][]triage.Finding{v.HandlingFindings, v.ConditionFindings} {
+	for _, list := range [][]triage.Finding{v.HandlingFindings, v.ConditionFindings, v.WasteFindings} {
 		for i := range list {
 			if f := &list[i]; f.Rule != nil && f.State == triage.Fired && !slices.Contains(ids, f.Rule.ID) {
 				ids = append(ids, f.Rule.ID)
@@ -157,10 +182,10 @@ func (c *Cell) asItStands(shop *Shop) (triage.Case, *triage.Verdict) {
 		_, k.Reading, _ = c.readings(n)
 	}
 	k.Reading[triage.Tag] = triage.Value{State: triage.Known, Text: c.Tag}
-	c.bind(shop, &k, nil)
+	c.bind(shop, &k, nil, time.Time{})
 	v := new(triage.Verdict)
 	shop.Rulebook.Judge(&k, v)
-	if f := c.lastFloor(); f.Handling > v.Handling || f.Condition > v.Condition {
+	if f := c.lastFloor(shop); f.Handling > v.Handling || f.Condition > v.Condition {
 		k.Raises = append(k.Raises, f)
 		shop.Rulebook.Judge(&k, v)
 	}
@@ -168,18 +193,67 @@ func (c *Cell) asItStands(shop *Shop) (triage.Case, *triage.Verdict) {
 }
 
 // lastFloor is the class that the last look found, as far as no hold stands for
-// it. Neither a move nor a retraction of that look makes it better: the next
-// look does, or a determination.
-func (c *Cell) lastFloor() triage.Raise {
-	if len(c.found) == 0 {
-		return triage.Raise{}
+// it. Neither a move nor a correction or a retraction of that look makes it better:
+// the next look does, or a determination that lowers what it found.
+func (c *Cell) lastFloor(shop *Shop) (r triage.Raise) {
+	var last *look
+	for i := range c.looks {
+		if l := &c.looks[i]; !l.recheck {
+			last = l
+		}
 	}
-	f := &c.found[len(c.found)-1]
-	if slices.ContainsFunc(c.decisions, func(d decision) bool { return d.entry.Number > f.entry }) {
-		return triage.Raise{}
+	holds := c.holds(shop)
+	decided := c.decided(shop)
+	for i := range c.found {
+		f := &c.found[i]
+		if last != nil && f.entry < last.entry.Number && !f.at.After(last.entry.Happened) {
+			continue // a later look has been
+		}
+		if c.mistaken(f.entry, decided) {
+			continue
+		}
+		stands, explained := triage.Raise{}, triage.Raise{}
+		for _, id := range f.body.Findings {
+			rule := shop.Rulebook.RuleByID(id)
+			if rule == nil {
+				continue
+			}
+			h, cond := rule.Outcome()
+			widen(&explained, h, cond)
+			if !slices.ContainsFunc(decided, func(d decision) bool { return d.lowers(f.entry, id, rule) }) {
+				widen(&stands, h, cond)
+			}
+		}
+		for _, h := range holds {
+			if h.entry <= f.entry {
+				widen(&explained, h.handling, h.condition)
+			}
+		}
+		if f.kind == "recheck" || f.kind == "correction" {
+			// These carry on what was found before them, and end with it.
+			for j := range c.found[:i] {
+				h, _ := triage.HandlingByName(c.found[j].body.Handling)
+				widen(&explained, h, c.found[j].condition)
+			}
+		}
+		// What it said beyond the rules that fired: held as it said it.
+		if h, _ := triage.HandlingByName(f.body.Handling); h > explained.Handling || f.condition > explained.Condition {
+			widen(&stands, h, f.condition)
+		}
+		widen(&r, min(stands.Handling, triage.Isolate), min(stands.Condition, triage.Undetermined))
+		r.By = fmt.Sprintf("entry %d of the log", f.entry)
 	}
-	h, _ := triage.HandlingByName(f.body.Handling)
-	return triage.Raise{Handling: min(h, triage.Isolate), Condition: min(f.condition, triage.Undetermined), By: fmt.Sprintf("entry %d of the log", f.entry)}
+	return r
+}
+
+func widen(r *triage.Raise, h triage.Handling, c triage.ConditionClass) {
+	r.Handling, r.Condition = max(r.Handling, h), max(r.Condition, c)
+}
+
+// lowers reports whether a determination lowers a rule that fired at an entry.
+func (d *decision) lowers(entry int64, id string, rule *triage.Rule) bool {
+	return d.entry.Number > entry && rule.LoweredWith(d.body.Expert) &&
+		slices.ContainsFunc(d.body.Lowers, func(l loweredRule) bool { return l.Rule == id })
 }
 
 // after returns the state of the cell after an entry made at a time; looked says
@@ -197,31 +271,46 @@ func (c *Cell) after(shop *Shop, v *triage.Verdict, at time.Time, looked bool) l
 	if m := v.Facts[triage.FScaleMass]; m.State == triage.Known {
 		s.MilliGram = int64(m.Hi / 1000)
 	}
-	s.Start, s.StartBy = c.start(v, at)
+	s.Start, s.StartBy = c.start(shop, v, at)
 	if looked && at.After(s.Looked) {
 		s.Looked, s.LookIn = at, int64(v.LookAgain)
 	}
 	if before, ok := triage.HandlingByName(was.Handling); !ok || v.Handling > before || v.Handling < triage.Hold || s.Since.IsZero() {
 		s.Since = at
 	}
-	p := c.secured
-	s.MadeSafe = p.Terminals && p.Bag && (p.Fill || v.Handling < triage.Isolate)
 	c.lapse(shop, &s)
+	later, _ := triage.HandlingByName(s.LapsedHandling)
+	p := c.secured
+	s.MadeSafe = p.Terminals && p.Bag && (p.Fill || max(v.Handling, later) < triage.Isolate)
 	return s
 }
 
 // start returns when accumulation began: when it became waste, else when it came
 // out of the device, which is earlier, else the day on which it was first
-// recorded. What is kept for reuse has no clock.
-func (c *Cell) start(v *triage.Verdict, at time.Time) (day, by string) {
+// recorded. A day still to come is none. What is kept for reuse has no clock.
+//
+// A clock that runs is not set later by one hand: the earlier day stays, until two
+// people say that the entry which gave it was a slip.
+func (c *Cell) start(shop *Shop, v *triage.Verdict, at time.Time) (day, by string) {
 	if v.Waste == triage.NotWaste {
 		return "", ""
 	}
+	day, by = c.firstDay(at), "recorded"
 	for _, f := range []triage.FieldID{triage.WasteOn, triage.PulledOn} {
-		if x := v.Reading[f]; x.State == triage.Known {
-			return triage.Date(x.Num).String(), triage.Fields[f].Name
+		if x := v.Reading[f]; x.State == triage.Known && triage.Date(x.Num) <= triage.DateOf(at) {
+			day, by = triage.Date(x.Num).String(), triage.Fields[f].Name
+			break
 		}
 	}
+	slip := slices.ContainsFunc(c.decided(shop), func(d decision) bool { return len(d.body.Mistaken) > 0 })
+	if was := c.State.Start; was != "" && was < day && !slip {
+		return was, c.State.StartBy
+	}
+	return day, by
+}
+
+// firstDay is the day on which the cell was first recorded.
+func (c *Cell) firstDay(at time.Time) string {
 	first := at
 	for _, e := range c.Entries {
 		if e.Kind != "record" { // a block of printed tags names tags that no cell has yet
@@ -229,7 +318,7 @@ func (c *Cell) start(v *triage.Verdict, at time.Time) (day, by string) {
 			break
 		}
 	}
-	return first.Format(time.DateOnly), "recorded"
+	return first.Format(time.DateOnly)
 }
 
 // lapse says until when the answers hold, where a determination that lapses

@@ -3,6 +3,7 @@ package app
 import (
 	"cmp"
 	"slices"
+	"strings"
 
 	"pouchward/exports"
 	"pouchward/logbook"
@@ -11,35 +12,36 @@ import (
 )
 
 // StockBy are the ways in which the stock is added up.
-var StockBy = []string{"place", "container", "class"}
+var StockBy = []string{"place", "container", "class", "cell"}
 
 // ScreenedStock is Stock with what the largest container of it could do.
-func ScreenedStock(shop *Shop, l *logbook.Log, day triage.Date, by string) (*exports.StockReport, error) {
-	r, err := Stock(l, day, by)
+func ScreenedStock(shop *Shop, l *logbook.Log, day triage.Date, by, at string) (*exports.StockReport, error) {
+	r, err := Stock(l, day, by, at)
 	if err != nil {
 		return nil, err
 	}
-	r.Hazard, err = stockHazard(shop, l, day)
+	r.Hazard, err = stockHazard(shop, l, day, at)
 	return r, err
 }
 
 // Stock reads what is in the shop on a day. by adds rows up by place, container
-// or class; blank keeps all three apart.
-func Stock(l *logbook.Log, day triage.Date, by string) (*exports.StockReport, error) {
+// or class, or names each cell; blank keeps the three apart. at keeps to a place
+// or a container, blank for the whole shop.
+func Stock(l *logbook.Log, day triage.Date, by, at string) (*exports.StockReport, error) {
 	if by != "" && !slices.Contains(StockBy, by) {
-		return nil, Usage("--by %q: use place, container or class", by)
+		return nil, Usage("--by %q: use place, container, class or cell", by)
 	}
-	lines, err := l.Stock(day.String())
+	rows, err := stockRows(l, day, by)
 	if err != nil {
 		return nil, err
 	}
-	what, err := containerWords(l)
-	if err != nil {
-		return nil, err
+	if at != "" {
+		if rows, at, err = rowsAt(l, rows, at); err != nil {
+			return nil, err
+		}
 	}
-	r := &exports.StockReport{On: day.String(), By: by}
-	for i := range lines {
-		x := stockRow(&lines[i], what)
+	r := &exports.StockReport{On: day.String(), By: by, At: at}
+	for _, x := range rows {
 		add(&r.Total, &x)
 		switch by {
 		case "place":
@@ -50,7 +52,7 @@ func Stock(l *logbook.Log, day triage.Date, by string) (*exports.StockReport, er
 			x.Place, x.Container, x.What = "", "", ""
 		}
 		at := slices.IndexFunc(r.Rows, func(o exports.StockRow) bool {
-			return o.Place == x.Place && o.Container == x.Container && o.Handling == x.Handling && o.Condition == x.Condition
+			return o.Tag == x.Tag && o.Place == x.Place && o.Container == x.Container && o.Handling == x.Handling && o.Condition == x.Condition
 		})
 		if at < 0 {
 			r.Rows = append(r.Rows, x)
@@ -71,7 +73,7 @@ func Stock(l *logbook.Log, day triage.Date, by string) (*exports.StockReport, er
 }
 
 // stockHazard is what the largest container could do, without a room.
-func stockHazard(shop *Shop, l *logbook.Log, day triage.Date) (*exports.StockHazard, error) {
+func stockHazard(shop *Shop, l *logbook.Log, day triage.Date, at string) (*exports.StockHazard, error) {
 	figures, err := hazard.FiguresOf(shop.Rulebook)
 	if err != nil {
 		return nil, err
@@ -83,7 +85,58 @@ func stockHazard(shop *Shop, l *logbook.Log, day triage.Date) (*exports.StockHaz
 	if s.Stand, err = standOf(l, figures, day, ""); err != nil {
 		return nil, err
 	}
+	if tag, kind, err := triage.CheckTag(at); err == nil && kind == triage.ContainerTag {
+		s.Stand.Groups = slices.DeleteFunc(s.Stand.Groups, func(g hazard.Group) bool { return g.Tag != tag })
+	} else if at != "" {
+		s.Stand = only(s.Stand, at)
+	}
 	return exports.NewStockHazard(s), nil
+}
+
+// stockRows reads the rows that are to be added up.
+func stockRows(l *logbook.Log, day triage.Date, by string) (rows []exports.StockRow, err error) {
+	if by == "cell" {
+		return stockCells(l, day)
+	}
+	lines, err := l.Stock(day.String())
+	if err != nil {
+		return nil, err
+	}
+	what, err := containerWords(l)
+	for i := range lines {
+		rows = append(rows, stockRow(&lines[i], what))
+	}
+	return rows, err
+}
+
+// rowsAt keeps the rows of a place, or of a container by its tag. A place that
+// the log does not know is refused: no row would read as an empty shelf. name is
+// what it keeps to as printed.
+func rowsAt(l *logbook.Log, rows []exports.StockRow, at string) (kept []exports.StockRow, name string, err error) {
+	tag, kind, err := triage.CheckTag(at)
+	isBox := err == nil && kind == triage.ContainerTag
+	if isBox {
+		if _, isBox, err = l.HeldAs(tag); err != nil {
+			return nil, "", err
+		}
+		name = triage.SpacedTag(tag)
+	}
+	if !isBox {
+		var places []string
+		for i := range rows {
+			if p := rows[i].Place; p != "" && !slices.Contains(places, p) {
+				places = append(places, p)
+			}
+		}
+		slices.Sort(places)
+		if !slices.Contains(places, at) {
+			return nil, "", Usage("--at %q: the log has nothing there; it knows %s", at, cmp.Or(strings.Join(places, "; "), "no place"))
+		}
+		name = at
+	}
+	return slices.DeleteFunc(rows, func(x exports.StockRow) bool {
+		return isBox && x.Container != tag || !isBox && x.Place != at
+	}), name, nil
 }
 
 // containerWords says what each container is.
@@ -125,7 +178,7 @@ func Containers(l *logbook.Log, day triage.Date) ([]exports.ContainerRow, error)
 			if s.Container != h.Tag {
 				continue
 			}
-			x.Cells, x.Wh = x.Cells+s.Cells, x.Wh+float64(s.MicroWh)/1e6
+			x.Cells, x.Wh, x.Unrated = x.Cells+s.Cells, x.Wh+float64(s.MicroWh)/1e6, x.Unrated+s.Cells-s.Rated
 			if class, _ := triage.HandlingByName(s.Handling); x.Worst == "" || class > worst {
 				x.Worst, worst = s.Handling, class
 			}

@@ -35,6 +35,7 @@ func (r *Recording) Split(shop *Shop, act Act, tag, other, reason string) (*Outc
 		if err != nil {
 			return err
 		}
+		c.secured = securedBody{} // of which of the two it was done is not known
 		twin := *c
 		twin.Tag, twin.tags = other, append(slices.Clone(c.tags), other)
 		for i, x := range []struct {
@@ -95,6 +96,9 @@ func (r *Recording) Merge(shop *Shop, act Act, tag, other, reason string) (*Outc
 		d, err := r.draft(shop, act, "merge", body, c.Tag, gone.Tag)
 		if err != nil {
 			return err
+		}
+		if start := gone.State.Start; start != "" && (c.State.Start == "" || start < c.State.Start) {
+			c.State.Start, c.State.StartBy = start, gone.State.StartBy // the earlier clock runs on
 		}
 		c.Entries, c.tags = mergeEntries(append(c.Entries, gone.Entries...)), append(c.tags, gone.tags...)
 		if err := c.again(); err != nil {

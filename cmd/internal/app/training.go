@@ -48,10 +48,10 @@ func (r *Recording) Train(act Act, x Training) (*Tried, error) {
 		t.Lines = append(t.Lines, "Taken as given today: --given DATE says another day.")
 	}
 	if b.Until != notSaid && b.Until < triage.DateOf(r.now()).String() {
-		t.Lines = append(t.Lines, "NOTICE  It has run out: it is owed again.")
+		t.Lines = append(t.Lines, "NOTICE It has run out: it is owed again.")
 	}
 	if b.Passed == "no" {
-		t.Lines = append(t.Lines, "NOTICE  Not passed: it is owed again.")
+		t.Lines = append(t.Lines, "NOTICE Not passed: it is owed again.")
 	}
 	return t, r.record(t, act, b)
 }

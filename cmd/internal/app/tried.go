@@ -43,7 +43,7 @@ func (r *Recording) TryNumber(shop *Shop, act Act, answered, note string) (*Trie
 		b.Number = shop.House.Shop.EmergencyNumber
 		name += " " + b.Number
 	} else {
-		t.Lines = append(t.Lines, "NOTICE  No house file names the number: the entry does not say which was rung.")
+		t.Lines = append(t.Lines, "NOTICE No house file names the number: the entry does not say which was rung.")
 	}
 	if said == "yes" {
 		t.Lines = append(t.Lines, name+" answered.")

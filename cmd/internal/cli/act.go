@@ -76,7 +76,7 @@ func (f *actFlags) show(cmd *cobra.Command, o *app.Outcome) error {
 // told prints the notes and the numbers of the entries.
 func (f *actFlags) told(w io.Writer, o *app.Outcome) error {
 	for _, n := range o.Notes {
-		fmt.Fprintln(w, "NOTICE "+exports.Clean(n))
+		notice(w, n)
 	}
 	recorded(w, o.Receipts)
 	if len(o.Refused) > 0 {
@@ -86,6 +86,11 @@ func (f *actFlags) told(w io.Writer, o *app.Outcome) error {
 		return app.ErrRefused
 	}
 	return nil
+}
+
+// notice prints what must not be overlooked.
+func notice(w io.Writer, text string) {
+	fmt.Fprintln(w, strings.Join(exports.Fold("NOTICE "+exports.Clean(text), lineWidth, 7), "\n"))
 }
 
 // recorded prints the numbers of entries.
@@ -154,57 +159,6 @@ again takes a determination.`,
 	return cmd
 }
 
-func newDetermine(e *env) *cobra.Command {
-	var f actFlags
-	var x app.Ruling
-	var mistaken []int64
-	cmd := &cobra.Command{
-		Use:   "determine TAG",
-		Short: "Record two people's judgement of condition, which may lower a class",
-		Long: `Record a determination: a named person's judgement by the criteria, with a
-reason and a second person (a shop of one says solo = true in its house file).
-
-Criteria (UN special provision 376):
-  a  acute hazard, such as gas, fire or leaking electrolyte
-  b  signs of use or misuse
-  c  signs of physical damage, deformation or colour of the casing
-  d  short-circuit protection, such as voltage or isolation measurements
-  e  state of the safety features
-  f  damage to internal safety components
-
-What may be lowered: rocks, dents, damaged terminals, swelling by measure,
-voltage, drift and what cannot be told; swelling seen by eye, corrosion, a crack
-or misuse by the maker or a technical expert only (--expert). Never a recall, a
-leak, a puncture, a burn, water, smoke, a hiss or a smell.
-
-Without --lower, --mistaken or --condition it prints what holds the cell.`,
-		Example: `  pouchward determine F2XE9R --lower dented --criteria c --who MK --second LS \
-      --reason "the mark is print, not a dent" --until 2027-05-25`,
-		Args: exactlyOne("one tag"),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			x.Mistaken = mistaken
-			return f.run(e, func(r *app.Recording, shop *app.Shop, act app.Act) error {
-				o, err := r.Determine(shop, act, args[0], x)
-				if err != nil {
-					return err
-				}
-				return f.show(cmd, o)
-			})
-		},
-	}
-	cmd.Flags().SortFlags = false
-	cmd.Flags().StringSliceVar(&x.Lower, "lower", nil, "`rule` to set aside (repeat, or commas), or raise")
-	cmd.Flags().Int64SliceVar(&mistaken, "mistaken", nil, "`entry` that was corrected or retracted, and whose findings no longer count")
-	cmd.Flags().StringVar(&x.Condition, "condition", "", "put the `condition` up: damaged, recalled or liable")
-	cmd.Flags().StringVar(&x.Criteria, "criteria", "", "`letters` of the criteria ticked, such as cd")
-	cmd.Flags().StringVar(&x.Reason, "reason", "", "why, in `words`")
-	cmd.Flags().StringVar(&x.Second, "second", "", "`initials` of the second person")
-	cmd.Flags().BoolVar(&x.Expert, "expert", false, "by the maker or a technical expert")
-	cmd.Flags().StringVar(&x.Until, "until", "", "last `day` on which it holds (2027-05-25)")
-	f.add(cmd)
-	return cmd
-}
-
 func newSecure(e *env) *cobra.Command {
 	var f actFlags
 	var terminals, bag, fill, all bool
@@ -263,8 +217,8 @@ func newMove(e *env) *cobra.Command {
 tag), or out of the shop. A move against what is printed, such as an isolated cell
 into a container beside others, is refused unless --because says why it was made.`,
 		Example: `  pouchward move F2XE9R --to Y1
-  pouchward move F2XE9R K9CT4H --to K3T2
-  pouchward move C4PTJX --out handed-over --because "recycler's van, receipt 118"`,
+  pouchward move F2XE9R K9CT4N --to K3T2
+  pouchward move C4PTJ3 --out handed-over --because "recycler's van, receipt 118"`,
 		Args: atLeastOne("one tag or more"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			m.Tags = args
@@ -279,6 +233,11 @@ into a container beside others, is refused unless --because says why it was made
 					}
 					for _, n := range c.Notes {
 						o.Notes = append(o.Notes, triage.SpacedTag(c.Tag)+" is "+n)
+					}
+				}
+				for _, box := range o.Boxes {
+					if err := exports.StateLine(cmd.OutOrStdout(), logbook.State{}, box); err != nil {
+						return err
 					}
 				}
 				return f.told(cmd.ErrOrStderr(), &o.Outcome)

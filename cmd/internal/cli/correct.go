@@ -31,7 +31,7 @@ func newCorrect(e *env) *cobra.Command {
 		Short: "Correct a reading of an entry; the entry stays",
 		Long:  "Record what a reading of an assessment or a recheck should have said.\n\n" + changeLong,
 		Example: `  pouchward correct 12 --field ocv_v --value 3.78 --reason mistyped --who MK
-  pouchward correct 12 --wrong-cell K9CT4H --who MK`,
+  pouchward correct 12 --wrong-cell K9CT4N --who MK`,
 		Args: exactlyOne("one entry number"),
 		RunE: func(cmd *cobra.Command, args []string) (err error) {
 			if x.Entry, err = entryNumber(args[0]); err != nil {
@@ -102,7 +102,7 @@ func newSplit(e *env) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:     "split TAG",
 		Short:   "One tag stood for two cells: give the other a tag of its own",
-		Example: `  pouchward split F2XE9R --into K9CT4H`,
+		Example: `  pouchward split F2XE9R --into K9CT4N`,
 		Args:    exactlyOne("one tag"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return f.run(e, func(r *app.Recording, shop *app.Shop, act app.Act) error {
@@ -129,7 +129,7 @@ func newMerge(e *env) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:     "merge TAG OTHER",
 		Short:   "Two tags stood for one cell: the second becomes another tag of the first",
-		Example: `  pouchward merge F2XE9R K9CT4H`,
+		Example: `  pouchward merge F2XE9R K9CT4N`,
 		Args: func(cmd *cobra.Command, args []string) error {
 			if len(args) != 2 {
 				return app.Usage("merge takes two tags (pouchward merge --help)")

@@ -12,7 +12,6 @@ import (
 	"pouchward/cmd/internal/app"
 	"pouchward/exports"
 	"pouchward/exports/chart"
-	"pouchward/logbook"
 	"pouchward/triage/hazard"
 )
 
@@ -86,15 +85,6 @@ func newHazard(e *env) *cobra.Command {
 	f.StringArrayVar(&pairs, "map", nil, "read a column as a field: `\"Column=field\"` (repeat for more)")
 	f.StringVar(&ask.Sheet, "sheet", "", "read the sheet of this `name` of a workbook (default: its first)")
 	return cmd
-}
-
-// readLog runs fn on the log of the command.
-func (e *env) readLog(fn func(*logbook.Log) error) error {
-	p, err := e.place()
-	if err != nil {
-		return err
-	}
-	return app.ReadLog(p, fn)
 }
 
 // pictureFormat reads the format off a name, "" for no name.

@@ -110,9 +110,10 @@ func (f *incidentFlags) tell(cmd *cobra.Command, e *env, r *app.Recording, shop 
 		}
 	}
 	if len(t.Raised) > 0 {
-		fmt.Fprintln(w, "DANGER  Held as reacting: nobody touches it until it has been quiet for 24 h (common practice) and a look says so (--quiet-h).")
+		fmt.Fprint(w, "DANGER  Held as reacting: nobody touches it until it has been quiet for 24 h\n"+
+			"        (common practice) and a look says so (--quiet-h).\n")
 	} else if x.Answers["reacted"] != "no" {
-		fmt.Fprintln(w, "No cell that the log can hold was named: pouchward raise TAG --to emergency for each that may react.")
+		fmt.Fprint(w, "No cell that the log can hold was named: pouchward raise TAG --to emergency for\n  each that may react.\n")
 	}
 	return f.show(cmd, shop, t, true)
 }
@@ -144,7 +145,7 @@ func (f *incidentFlags) show(cmd *cobra.Command, shop *app.Shop, t *app.Told, fi
 	do, source := shop.Rulebook.IncidentLines()
 	lines = append(append(lines, do...), "  "+source)
 	for _, n := range t.Notes {
-		fmt.Fprintln(cmd.ErrOrStderr(), "NOTICE "+exports.Clean(n))
+		notice(cmd.ErrOrStderr(), n)
 	}
 	return showLines(cmd, lines, t.Receipts...)
 }

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"io"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -51,7 +52,7 @@ func newInspect(e *env) *cobra.Command {
 		Long:  inspectLong,
 		Example: `  pouchward inspect "metal cabinet" --who MK --ask
   pouchward inspect "metal cabinet" --who MK --closed yes --labelled no --action "label written" --found 6
-  pouchward inspect K3T2 --who MK --tags F2XE9R,K9CT4H
+  pouchward inspect K3T2 --who MK --tags F2XE9R,K9CT4N
   pouchward inspect --emergency-number --answered yes --who MK
   pouchward inspect --instrument "meter 1" --reference 3.000 --reading 3.001 --unit V --within 0.01 --who MK`,
 		Args: atMostOne("one place"),
@@ -135,7 +136,7 @@ func (f *inspectFlags) inspect(cmd *cobra.Command, r *app.Recording, act app.Act
 		if given || x.Found != nil {
 			return app.Usage("--ask asks for every check and the count; leave out the others")
 		}
-		if err := app.AskInspection(&x, cmd.InOrStdin(), cmd.ErrOrStderr()); err != nil {
+		if err := app.AskInspection(act, &x, cmd.InOrStdin(), cmd.ErrOrStderr()); err != nil {
 			return err
 		}
 	}
@@ -155,11 +156,18 @@ func showTried(cmd *cobra.Command) func(*app.Tried, error) error {
 	}
 }
 
+// lineWidth is that of the cards.
+const lineWidth = 80
+
 // showLines prints what was recorded, then under which number.
 func showLines(cmd *cobra.Command, lines []string, receipts ...logbook.Receipt) error {
 	for _, line := range lines {
-		if _, err := io.WriteString(cmd.OutOrStdout(), exports.Clean(line)+"\n"); err != nil {
-			return err
+		// The rest of a long line stands under its words.
+		in := len(line) - len(strings.TrimLeft(line, " ")) + 2
+		for _, part := range exports.Fold(exports.Clean(line), lineWidth, in) {
+			if _, err := io.WriteString(cmd.OutOrStdout(), part+"\n"); err != nil {
+				return err
+			}
 		}
 	}
 	recorded(cmd.ErrOrStderr(), receipts)

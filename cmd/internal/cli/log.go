@@ -63,7 +63,8 @@ func printNewLog(w io.Writer, path, public string) error {
 	_, err := fmt.Fprintf(w, `log   %s
 key   %s (signs checkpoints; keep it from others)
 public %s
-Keep the public line elsewhere, where the log cannot be reached: it shows whose checkpoints are the log's.
+Keep the public line elsewhere, where the log cannot be reached: it shows whose
+checkpoints are the log's.
 `, exports.Clean(path), exports.Clean(logbook.KeyFile(path)), public)
 	return err
 }
@@ -184,17 +185,13 @@ func newLogHistory(e *env) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			tag, err := app.ReadTag(args[0])
-			if err != nil {
-				return err
-			}
 			return app.ReadLog(p, func(l *logbook.Log) error {
-				h, err := app.History(l, tag)
+				h, err := app.History(l, args[0])
 				if err != nil {
 					return err
 				}
 				if len(h.Entries) == 0 {
-					return fmt.Errorf("no entry of %s names tag %s", p.Path, triage.SpacedTag(tag))
+					return fmt.Errorf("no entry of %s names tag %s", p.Path, triage.SpacedTag(h.Tag))
 				}
 				if !asJSON {
 					return exports.LogHistory(cmd.OutOrStdout(), h)

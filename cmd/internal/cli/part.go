@@ -110,10 +110,12 @@ func (f *partFlags) fill(e *env, shop *app.Shop, record bool, x *app.Answers) {
 	case o == nil || o.Memory.Cells == 0 && !f.take || o.Says() == "":
 	case f.take && len(o.Facts) > 0:
 		x.Take(o)
-		fmt.Fprintf(e.errOut, "%s; taken over.\n", o.Says())
+		fmt.Fprintln(e.errOut, folded(o.Says()+"; taken over."))
 	case len(o.Facts) > 0:
-		fmt.Fprintf(e.errOut, "%s; --as-part takes them over.\n", o.Says())
+		fmt.Fprintln(e.errOut, folded(o.Says()+"; --as-part takes them over."))
 	default:
-		fmt.Fprintln(e.errOut, o.Says())
+		fmt.Fprintln(e.errOut, folded(o.Says()))
 	}
 }
+
+func folded(line string) string { return strings.Join(exports.Fold(line, lineWidth, 2), "\n") }

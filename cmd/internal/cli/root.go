@@ -114,7 +114,7 @@ func newRoot(e *env) *cobra.Command {
 	root.CompletionOptions.HiddenDefaultCmd = true
 	root.AddCommand(newSetup(e), newAssess(e), newSort(e), newRules(e), newFields(), newEmergency(e), newLog(e),
 		newRaise(e), newDetermine(e), newSecure(e), newMove(e), newRecheck(e), newCorrect(e), newRetract(e), newSplit(e), newMerge(e),
-		newDemo(e), newContainer(e), newLot(e), newStock(e), newDue(e), newHazard(e), newPart(e), newInspect(e), newTrain(e), newIncident(e), newAttach(e), newLocal(e))
+		newDemo(e), newContainer(e), newLot(e), newStock(e), newDue(e), newHazard(e), newPart(e), newInspect(e), newTrain(e), newIncident(e), newAttach(e), newLocal(e), newPackage(e), newShip(e))
 	return root
 }
 
@@ -152,7 +152,7 @@ func flagError(cmd *cobra.Command, err error) error {
 		for _, f := range triage.FieldNames() {
 			names = append(names, strings.ReplaceAll(f, "_", "-"))
 		}
-		if near := triage.Nearest(name, names); near != "" && cmd.Name() == "assess" {
+		if near := triage.Nearest(name, names); near != "" && cmd.Flags().Lookup(near) != nil {
 			return app.Usage("%s; did you mean --%s?", text, near)
 		}
 	}

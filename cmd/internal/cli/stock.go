@@ -12,13 +12,14 @@ import (
 )
 
 func newStock(e *env) *cobra.Command {
-	var by string
+	var by, at string
 	var asJSON bool
 	cmd := &cobra.Command{
 		Use:   "stock",
 		Short: "What is in the shop: where, how many, Wh, kg, how old",
 		Example: `  pouchward stock
-  pouchward stock --by place`,
+  pouchward stock --by place
+  pouchward stock --by cell --at "Yard locker"`,
 		Args: noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			shop, err := e.shop()
@@ -34,7 +35,7 @@ func newStock(e *env) *cobra.Command {
 				if err != nil {
 					return err
 				}
-				r, err := app.ScreenedStock(shop, l, triage.DateOf(now), by)
+				r, err := app.ScreenedStock(shop, l, triage.DateOf(now), by, at)
 				if err != nil {
 					return err
 				}
@@ -50,7 +51,8 @@ func newStock(e *env) *cobra.Command {
 			})
 		},
 	}
-	cmd.Flags().StringVar(&by, "by", "", "add up by `what`: place, container or class")
+	cmd.Flags().StringVar(&by, "by", "", "add up by `what`: place, container or class; cell names each")
+	cmd.Flags().StringVar(&at, "at", "", "keep to a `place`, or to a container by its tag")
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print as JSON")
 	return cmd
 }

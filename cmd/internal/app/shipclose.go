@@ -1,0 +1,249 @@
+package app
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"pouchward/exports"
+	"pouchward/logbook"
+	"pouchward/triage"
+	"pouchward/triage/consign"
+)
+
+// A Closing says how a package was closed.
+type Closing struct {
+	Package             string
+	GrossKg, TareKg     string // tare: all but the cells, as weighed before they went in
+	PackedBy, CheckedBy string
+	Inner, Fill         bool     // as of Packing, where it was not said yet
+	Photos              []string // files
+	Note                string
+}
+
+// A Closed is what became of it, or of a reopening.
+type Closed struct {
+	Outcome
+	Shipment string
+	Pack     packedBody
+	Marks    []exports.ShipMark
+}
+
+// ClosePackage records a package as closed: weighed, looked over by two people,
+// and every cell in it judged again as it stands.
+func (r *Recording) ClosePackage(shop *Shop, act Act, x Closing) (*Closed, error) {
+	tag, err := readPackTag(x.Package)
+	if err != nil {
+		return nil, err
+	}
+	if err := r.today(shop, act); err != nil {
+		return nil, err
+	}
+	var p packedBody
+	if p.GrossMg, err = parseKg("--gross-kg", x.GrossKg); err != nil {
+		return nil, err
+	}
+	if p.TareMg, err = parseKg("--tare-kg", x.TareKg); err != nil {
+		return nil, err
+	}
+	if p.PackedBy, p.CheckedBy, err = twoPeople(shop, x.PackedBy, x.CheckedBy); err != nil {
+		return nil, err
+	}
+	out := &Closed{Outcome: Outcome{Shop: shop, Tag: tag}}
+	err = r.onPackage(tag, out, func(tx *logbook.Tx, s *shipmentBody, old *packedBody) error {
+		if old.Closed {
+			return Usage("it is closed already, by %s and %s", old.PackedBy, old.CheckedBy)
+		}
+		p.Tag, p.Outer, p.Closed, p.Note = tag, old.Outer, true, x.Note
+		p.Inner, p.Fill = old.Inner || x.Inner, old.Fill || x.Fill
+		cells, err := contentsOf(tx, shop, tag)
+		if err != nil {
+			return err
+		}
+		j, err := p.close(shop, s, cells, out)
+		if err != nil {
+			return err
+		}
+		*old = p
+		b := s.then("closed")
+		b.Package = tag
+		if err := r.putShipment(tx, shop, act, &out.Outcome, b, nil, append([]string{s.About, tag}, p.Cells...)...); err != nil {
+			return err
+		}
+		out.Pack, out.Marks = p, marksOf(j)
+		return r.keepWith(tx, act, &out.Outcome, "photo", x.Photos, s.About, tag)
+	})
+	if err != nil {
+		return nil, fmt.Errorf("%s not closed: %w", packName(tag), err)
+	}
+	return out, nil
+}
+
+// onPackage runs fn on a package whose shipment is at hand, within one write.
+func (r *Recording) onPackage(tag string, out *Closed, fn func(*logbook.Tx, *shipmentBody, *packedBody) error) error {
+	return r.log.Write(func(tx *logbook.Tx) error {
+		s, err := shipmentOfPackage(tx, tag)
+		if err != nil {
+			return err
+		}
+		if s == nil {
+			return Usage("%s is no package of a shipment (pouchward ship list)", triage.SpacedTag(tag))
+		}
+		if err := s.atHand(); err != nil {
+			return err
+		}
+		out.Shipment = s.About
+		return fn(tx, s, s.pack(tag))
+	})
+}
+
+// twoPeople reads who packed and who checked: two, or one where the house file
+// says solo.
+func twoPeople(shop *Shop, packed, checked string) (string, string, error) {
+	packed, checked = strings.TrimSpace(packed), strings.TrimSpace(checked)
+	switch {
+	case packed == "":
+		return "", "", Usage("say who packed it: --packed-by INITIALS")
+	case checked == "" && !shop.solo():
+		return "", "", Usage("say who checked it, a second person: --checked-by INITIALS (a shop of one says solo = true in its house file)")
+	case strings.EqualFold(packed, checked) && !shop.solo():
+		return "", "", Usage("%s packed it and cannot check it as well: another person does (a shop of one says solo = true in its house file)", packed)
+	case checked == "":
+		checked = packed
+	}
+	return packed, checked, nil
+}
+
+// close holds a package against its cells, its weights and the rules; it fills
+// in what is known of them.
+func (p *packedBody) close(shop *Shop, s *shipmentBody, cells []*packedCell, out *Closed) (*consign.Judgement, error) {
+	if len(cells) == 0 {
+		return nil, Usage("nothing is in it by the log: pouchward ship pack %s %s TAG", s.About, p.Tag)
+	}
+	if err := p.weigh(cells, out); err != nil {
+		return nil, err
+	}
+	j, wrong, err := p.judge(shop, s, cells)
+	if err != nil {
+		return nil, err
+	}
+	if len(wrong) > 0 {
+		return nil, Usage("%s. A cell is taken out with pouchward move TAG --to PLACE", strings.Join(wrong, "; "))
+	}
+	p.UN = j.UN
+	for _, w := range j.Ways {
+		if w != nil && !slices.Contains(p.Ways, w.ID) {
+			p.Ways = append(p.Ways, w.ID)
+		}
+	}
+	for _, c := range cells {
+		p.Cells = append(p.Cells, c.cell.Tag)
+		if word := c.verdict.Condition.String(); !slices.Contains(p.Conditions, word) {
+			p.Conditions = append(p.Conditions, word)
+		}
+	}
+	return j, nil
+}
+
+// judge judges a package as it stands today, cell by cell and as a whole, and
+// returns all that is wrong with it. What is not known is wrong here.
+func (p *packedBody) judge(shop *Shop, s *shipmentBody, cells []*packedCell) (*consign.Judgement, []string, error) {
+	route, err := s.route()
+	if err != nil {
+		return nil, nil, err
+	}
+	var wrong []string
+	for _, c := range cells {
+		if why := c.unfit(shop, route); why != "" {
+			wrong = append(wrong, triage.SpacedTag(c.cell.Tag)+": "+why)
+		}
+	}
+	j := consign.Judge(shop.Rulebook, route, p.consignPackage(cells))
+	if len(wrong) == 0 { // else it says the same in other words
+		wrong = broken(j.Breaches, true)
+	}
+	return j, wrong, nil
+}
+
+// weigh holds gross less tare against the cells' own masses: within 2 % where all
+// were weighed, and never below what was weighed (common practice).
+func (p *packedBody) weigh(cells []*packedCell, out *Closed) error {
+	p.NetMg, p.WeighedMg, p.Unweighed, p.MicroWh, p.Unrated = p.GrossMg-p.TareMg, 0, 0, 0, 0
+	var sum Packed
+	sum.count(cells)
+	p.WeighedMg, p.Unweighed, p.MicroWh, p.Unrated = sum.MassMg, sum.Unweighed, sum.MicroWh, sum.Unrated
+	kg := func(mg int64) string { return exports.Amount(mg, 1e6) + " kg" }
+	diff := p.NetMg - p.WeighedMg
+	switch {
+	case p.NetMg <= 0:
+		return Usage("gross %s less tare %s leaves nothing for the cells: weigh again", kg(p.GrossMg), kg(p.TareMg))
+	case p.Outer.TareMg > 0 && p.TareMg < p.Outer.TareMg-p.Outer.TareMg/50:
+		return Usage("tare %s is less than the empty packaging of %s (%s): weigh again", kg(p.TareMg), kg(p.Outer.TareMg), p.Outer.Name)
+	case p.Unweighed == 0 && max(diff, -diff)*50 > p.WeighedMg:
+		return Usage("gross %s less tare %s is %s, and the cells weigh %s: more than 2 %% apart. Weigh again, or count what is in it", kg(p.GrossMg), kg(p.TareMg), kg(p.NetMg), kg(p.WeighedMg))
+	case -diff*50 > p.WeighedMg:
+		return Usage("gross %s less tare %s is %s, and the cells that were weighed alone come to %s. Weigh again, or count what is in it", kg(p.GrossMg), kg(p.TareMg), kg(p.NetMg), kg(p.WeighedMg))
+	case p.Unweighed > 0:
+		out.note("%d of %d cells were never weighed: the net mass is gross less tare, %s, with nothing to check it against.", p.Unweighed, sum.Cells, kg(p.NetMg))
+	}
+	return nil
+}
+
+// marksOf lists what is owed on the package.
+func marksOf(j *consign.Judgement) (list []exports.ShipMark) {
+	for _, d := range j.Marks {
+		if d.Kind == "mark" || d.Kind == "label" {
+			list = append(list, exports.ShipMark{Words: d.Words, Text: d.Text, Source: d.Source})
+		}
+	}
+	return list
+}
+
+// ReopenPackage opens a closed package again, on the record.
+func (r *Recording) ReopenPackage(shop *Shop, act Act, tag, reason string) (*Closed, error) {
+	tag, err := readPackTag(tag)
+	if err != nil {
+		return nil, err
+	}
+	if reason = strings.TrimSpace(reason); reason == "" {
+		return nil, Usage("say why it is opened: --reason \"...\"")
+	}
+	out := &Closed{Outcome: Outcome{Shop: shop, Tag: tag}}
+	err = r.onPackage(tag, out, func(tx *logbook.Tx, s *shipmentBody, old *packedBody) error {
+		if !old.Closed {
+			return Usage("it is open")
+		}
+		cells := old.Cells
+		*old = packedBody{Tag: old.Tag, Outer: old.Outer, Inner: old.Inner, Fill: old.Fill}
+		b := s.then("reopened")
+		b.Package, b.Reason = tag, reason
+		out.Pack = *old
+		return r.putShipment(tx, shop, act, &out.Outcome, b, nil, append([]string{s.About, tag}, cells...)...)
+	})
+	if err != nil {
+		return nil, fmt.Errorf("%s not opened: %w", packName(tag), err)
+	}
+	return out, nil
+}
+
+// keepWith keeps files beside the log and writes their entries, each of the last
+// entry of the outcome. A file that cannot be kept ends the whole write; what was
+// copied by then is named by no entry, which does no harm.
+func (r *Recording) keepWith(tx *logbook.Tx, act Act, o *Outcome, what string, files []string, tags ...string) error {
+	entry := o.Receipts[len(o.Receipts)-1].Number
+	for _, name := range files {
+		a, err := r.log.KeepFile(name)
+		if err != nil {
+			return err
+		}
+		a.Name, a.What, a.OfEntry = givenName(name), what, entry
+		d, err := r.draft(nil, act, "record", a, tags...)
+		if err != nil {
+			return err
+		}
+		if err := o.append(tx, d); err != nil {
+			return err
+		}
+	}
+	return nil
+}

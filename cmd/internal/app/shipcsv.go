@@ -1,0 +1,132 @@
+package app
+
+import (
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"os"
+	"slices"
+	"strconv"
+	"strings"
+
+	"pouchward/triage"
+)
+
+// receiptColumns are the columns of a consignee's list. One of the first two
+// names a package or a cell; without a count a cell is one, and of a package it is
+// not known.
+var receiptColumns = []string{"tag", "package", "count", "mass_kg", "rejected", "note"}
+
+// maxReceiptBytes bounds a consignee's list.
+const maxReceiptBytes = 1 << 20
+
+// receiptLine is one line of a consignee's list.
+type receiptLine struct {
+	Tag      string `json:"tag"`
+	Count    *int64 `json:"count,omitempty"`
+	MassMg   *int64 `json:"mass_mg,omitempty"`
+	Rejected bool   `json:"rejected,omitempty"`
+	Note     string `json:"note,omitempty"`
+}
+
+// readReceiptLines reads a consignee's list. Every fault is reported.
+func readReceiptLines(name string) ([]receiptLine, error) {
+	data, err := readSmall(name, maxReceiptBytes)
+	if errors.Is(err, os.ErrNotExist) {
+		return nil, Usage("reading the receipt: %v", err)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("reading the receipt: %w", err)
+	}
+	text := strings.TrimPrefix(string(data), "\uFEFF")
+	r := csv.NewReader(strings.NewReader(text))
+	if header, _, _ := strings.Cut(text, "\n"); strings.Contains(header, ";") && !strings.Contains(header, ",") {
+		r.Comma = ';' // as spreadsheets write it where a comma is the decimal mark
+	}
+	r.TrimLeadingSpace = true
+	rows, err := r.ReadAll()
+	if err != nil {
+		return nil, Usage("reading the receipt %s: %v", name, err)
+	}
+	if len(rows) < 2 {
+		return nil, Usage("reading the receipt %s: it has no lines under its header (%s)", name, strings.Join(receiptColumns, ", "))
+	}
+	at := map[string]int{}
+	for i, h := range rows[0] {
+		h = strings.ToLower(strings.TrimSpace(h))
+		if !slices.Contains(receiptColumns, h) {
+			return nil, Usage("reading the receipt %s: column %d is %q; use %s", name, i+1, h, strings.Join(receiptColumns, ", "))
+		}
+		if _, twice := at[h]; twice {
+			return nil, Usage("reading the receipt %s: column %s stands there twice", name, h)
+		}
+		at[h] = i
+	}
+	var lines []receiptLine
+	var errs []error
+	first := map[string]int{}
+	for i, row := range rows[1:] {
+		l, err := newReceiptLine(row, at)
+		if n := first[l.Tag]; err == nil && n > 0 {
+			err = fmt.Errorf("%s stands in line %d too: put them into one", triage.SpacedTag(l.Tag), n)
+		}
+		if err != nil {
+			errs = append(errs, fmt.Errorf("line %d: %w", i+2, err))
+			continue
+		}
+		first[l.Tag] = i + 2
+		lines = append(lines, l)
+	}
+	if err := errors.Join(errs...); err != nil {
+		return nil, Usage("reading the receipt %s: %v", name, err)
+	}
+	return lines, nil
+}
+
+func newReceiptLine(row []string, at map[string]int) (l receiptLine, err error) {
+	cell := func(name string) string {
+		if i, ok := at[name]; ok {
+			return strings.TrimSpace(row[i])
+		}
+		return ""
+	}
+	tag, box := cell("tag"), cell("package")
+	if tag != "" && box != "" {
+		// A cell of a package: the cell says more.
+		if _, err := ReadTag(box); err != nil {
+			return l, err
+		}
+	} else if tag == "" {
+		tag = box
+	}
+	if tag == "" {
+		return l, errors.New("it names neither a tag nor a package")
+	}
+	if l.Tag, err = ReadTag(tag); err != nil {
+		return l, err
+	}
+	l.Note = cell("note")
+	if text := cell("count"); text != "" {
+		n, err := strconv.ParseInt(text, 10, 64)
+		if err != nil || n < 0 || n > 1_000_000 {
+			return l, fmt.Errorf("count %q: use a whole number", text)
+		}
+		l.Count = &n
+	}
+	if text := cell("mass_kg"); text != "" {
+		mg, err := parseKg("mass_kg", text)
+		if err != nil {
+			return l, err
+		}
+		l.MassMg = &mg
+	}
+	switch said, err := yesNo("rejected", cell("rejected")); {
+	case err != nil:
+		return l, err
+	case said == "?":
+		return l, errors.New("rejected \"?\": ask the consignee, yes or no")
+	default:
+		l.Rejected = said == "yes"
+	}
+	return l, nil
+}
