@@ -127,8 +127,9 @@ func HazardJSON(w io.Writer, s *hazard.Screen) error {
 		if s.Room.AirChanges > 0 {
 			d.Room.Changes = &s.Room.AirChanges
 		}
-		m := s.Stand.HowMany(s.Gas, s.Under, *s.Room)
-		d.MayStand = &mayStandDoc{Limit: s.Under.ID, Wh: m.Wh, Text: MayStandText(s, s.Under.Name)}
+		g, l := s.Asked()
+		m := s.Stand.HowMany(g, l, *s.Room)
+		d.MayStand = &mayStandDoc{Limit: l.ID, Wh: m.Wh, Text: MayStandText(s, l.Name)}
 		if m.Known {
 			d.MayStand.Cells = &m.Cells
 		}

@@ -14,12 +14,15 @@ const phoneLow, phoneHigh = 10, 20
 // mayStand answers how many may stand here, honestly.
 func (c *card) mayStand(s *hazard.Screen) {
 	fmt.Fprintf(&c.b, "\n HOW MANY MAY STAND HERE?\n")
-	g, l := s.Gas, s.Under
+	g, l := s.Asked()
 	limit := fmt.Sprintf("%g ppm of %s (%s)", l.PPM, g.Name, l.Name)
 	if s.Room == nil {
 		c.item("", "Not to be said without a room (--room-m3).")
 	} else {
 		c.item("", MayStandText(s, limit))
+	}
+	if l != s.Under {
+		c.item("", fmt.Sprintf("The level asked for, %g ppm of %s (%s), would let more stand, at what is immediately dangerous already: it is not used.", s.Under.PPM, s.Gas.Name, s.Under.Name))
 	}
 	c.item("WHY", fmt.Sprintf("One phone cell of %d to %d Wh alone, by the worst yield, brings %.0f to %.0f m3 of air to %s. A fire adds heat, soot and "+
 		"other gas, which no figure here counts; and what reaches one cell in a container may reach all. So the usual answer is none indoors: outdoors "+
@@ -28,7 +31,8 @@ func (c *card) mayStand(s *hazard.Screen) {
 
 // MayStandText is the answer to how many may stand in one container.
 func MayStandText(s *hazard.Screen, limit string) string {
-	m := s.Stand.HowMany(s.Gas, s.Under, *s.Room)
+	g, l := s.Asked()
+	m := s.Stand.HowMany(g, l, *s.Room)
 	text := fmt.Sprintf("One container stays under %s at worst only with less than %g Wh in this room.", limit, m.Wh)
 	t := s.Stand.Total()
 	switch {

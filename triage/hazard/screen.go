@@ -19,6 +19,19 @@ type Screen struct {
 	Storages []*triage.Storage
 }
 
+// Asked is the limit that how many may stand is answered by: the one asked for,
+// unless it would let more stand than the immediately dangerous level of hydrogen
+// fluoride, which then takes its place. No level asked for makes the answer lax.
+func (s *Screen) Asked() (*Gas, *triage.Limit) {
+	const immediate = "hf-niosh-idlh"
+	g, l := s.Figures.Limit(immediate)
+	room := Room{M3: mostM3}
+	if l != nil && g.MostWh(l, room) < s.Gas.MostWh(s.Under, room) {
+		return g, l
+	}
+	return s.Gas, s.Under
+}
+
 // A Case is one answer to "what if": which cells react.
 type Case struct {
 	Key     string // only, cell, container or all

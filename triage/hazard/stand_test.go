@@ -106,6 +106,27 @@ func TestHowMany(t *testing.T) {
 	}
 }
 
+// A level above what is immediately dangerous lets no more stand.
+func TestAskedIsNeverLax(t *testing.T) {
+	s := &Screen{Figures: figures(t), Stand: stand(figures(t), 1, 15)}
+	strict := map[string]bool{}
+	for _, g := range s.Figures.Gases() {
+		for _, l := range g.Limits {
+			s.Gas, s.Under = g, l
+			_, got := s.Asked()
+			if strict[l.ID] = got == l; !strict[l.ID] && got.ID != "hf-niosh-idlh" {
+				t.Errorf("%s is answered by %s", l.ID, got.ID)
+			}
+		}
+	}
+	for id, want := range map[string]bool{"hf-niosh-idlh": true, "hf-aegl-2-60min": true, "hf-niosh-ceiling": true, "hf-acgih-twa": true,
+		"hf-aegl-3-10min": false, "hf-aegl-3-60min": false, "co-niosh-idlh": false, "co-niosh-ceiling": false} {
+		if strict[id] != want {
+			t.Errorf("%s is used: %v, want %v", id, strict[id], want)
+		}
+	}
+}
+
 func TestStorageVolumes(t *testing.T) {
 	f := figures(t)
 	total, one := &triage.Storage{CuFt: 15, Counts: "total"}, &triage.Storage{CuFt: 7.5, Counts: "container"}

@@ -59,6 +59,9 @@ func Hazard(shop *Shop, ask *HazardAsk) (*hazard.Screen, error) {
 	case ask.File != "":
 		s.Stand, err = ask.sheet(shop, figures)
 		s.Of = "the cells of " + ask.File
+		if ask.File == "-" {
+			s.Of = "the cells of standard input"
+		}
 	default:
 		s.Of = "everything on record in the shop"
 		if ask.Place != "" {
