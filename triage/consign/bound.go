@@ -80,9 +80,20 @@ func atLeast(sizes []triage.Micro, room triage.Micro) int {
 	return max(best, 1)
 }
 
+// number is the UN number of a group, or the exception by which it may share
+// packages with another number: a plan need not use one, a bound counts with it.
+func (j *judge) number(g *group) string {
+	for _, t := range j.together {
+		if t.Within == "package" && slices.Contains(t.Allows, g.way.ID) {
+			return t.ID
+		}
+	}
+	return g.un
+}
+
 // bound is that of a whole plan: groups that may share packages are bounded
 // together, by the roomiest of them. An item that must stand alone has its own.
-func bound(groups []*group) int {
+func (j *judge) bound(groups []*group) int {
 	var keys []string
 	family := map[string]*group{}
 	total := 0
@@ -91,7 +102,7 @@ func bound(groups []*group) int {
 			total += len(g.items)
 			continue
 		}
-		key := g.un + " " + g.cond.String() + " " + g.light
+		key := j.number(g) + " " + g.cond.String() + " " + g.light
 		all := family[key]
 		if all == nil {
 			all = &group{most: g.most}
