@@ -206,7 +206,7 @@ func (p *packedBody) weigh(cells []*packedCell, out *Closed) error {
 	sum.count(cells)
 	p.WeighedMg, p.Unweighed, p.MicroWh, p.Unrated = sum.MassMg, sum.Unweighed, sum.MicroWh, sum.Unrated
 	kg := func(mg int64) string { return exports.Amount(mg, 1e6) + " kg" }
-	diff := p.NetMg - p.WeighedMg
+	diff, most := p.NetMg-p.WeighedMg, mostMg(cells)
 	switch {
 	case p.NetMg <= 0:
 		return Usage("gross %s less tare %s leaves nothing for the cells: weigh again", kg(p.GrossMg), kg(p.TareMg))
@@ -216,10 +216,25 @@ func (p *packedBody) weigh(cells []*packedCell, out *Closed) error {
 		return Usage("gross %s less tare %s is %s, and the cells weigh %s: more than 2 %% apart. Weigh again, or count what is in it", kg(p.GrossMg), kg(p.TareMg), kg(p.NetMg), kg(p.WeighedMg))
 	case -diff*50 > p.WeighedMg:
 		return Usage("gross %s less tare %s is %s, and the cells that were weighed alone come to %s. Weigh again, or count what is in it", kg(p.GrossMg), kg(p.TareMg), kg(p.NetMg), kg(p.WeighedMg))
+	case p.Unweighed > 0 && most > 0 && (p.NetMg-most)*50 > most:
+		return Usage("gross %s less tare %s is %s, and the cells weigh %s at most, those never weighed by their rating. Weigh again, or count what is in it", kg(p.GrossMg), kg(p.TareMg), kg(p.NetMg), kg(most))
 	case p.Unweighed > 0:
 		out.note("%d of %d cells were never weighed: the net mass is gross less tare, %s, with nothing to check it against.", p.Unweighed, sum.Cells, kg(p.NetMg))
 	}
 	return nil
+}
+
+// mostMg is what loose cells weigh at most, by scale or by rating; 0 where that is
+// not known of each: a device weighs more than what is in it.
+func mostMg(cells []*packedCell) (mg int64) {
+	for _, c := range cells {
+		fit, m := c.verdict.Facts[triage.FFit], c.verdict.Facts[triage.FMass]
+		if fit.State != triage.Known || triage.Fields[triage.Fit].Words[fit.Lo] != "loose" || m.State != triage.Known {
+			return 0
+		}
+		mg += int64(m.Hi / 1000)
+	}
+	return mg
 }
 
 // marksOf lists what is owed on the package.
