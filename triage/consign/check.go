@@ -134,6 +134,15 @@ func (c *check) excepted(same string) bool {
 	if same == "condition" {
 		return false
 	}
+	// It is for the ways that it names, side by side: by one of them the numbers are
+	// those of loose cells and of cells in equipment, of which it says nothing.
+	number := map[*triage.Way]string{}
+	for i, w := range c.ways {
+		if was, ok := number[w]; ok && was != c.items[i].un {
+			return false
+		}
+		number[w] = c.items[i].un
+	}
 	return slices.ContainsFunc(c.together, func(t *triage.Together) bool {
 		return len(t.Allows) > 0 && !slices.ContainsFunc(c.ways, func(w *triage.Way) bool { return w == nil || !slices.Contains(t.Allows, w.ID) })
 	})
