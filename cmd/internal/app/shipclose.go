@@ -57,6 +57,9 @@ func (r *Recording) ClosePackage(shop *Shop, act Act, x Closing) (*Closed, error
 		p.Tag, p.Outer, p.Closed, p.Note = tag, old.Outer, true, x.Note
 		p.Inner, p.Fill = old.Inner || x.Inner, old.Fill || x.Fill
 		cells, err := contentsOf(tx, shop, tag)
+		if err == nil {
+			err = noBins(tx, tag)
+		}
 		if err != nil {
 			return err
 		}

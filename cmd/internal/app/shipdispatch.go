@@ -176,6 +176,9 @@ func (s *shipmentBody) judgeAll(tx *logbook.Tx, shop *Shop) (all []*packedCell, 
 	for i := range s.Packages {
 		p := &s.Packages[i]
 		cells, err := contentsOf(tx, shop, p.Tag)
+		if err == nil {
+			err = noBins(tx, p.Tag)
+		}
 		if err != nil {
 			return nil, err
 		}
