@@ -108,11 +108,11 @@ func (r *Recording) onPackage(tag string, act Act, out *Closed, fn func(*logbook
 func twoPeople(shop *Shop, packed, checked string) (string, string, error) {
 	packed, checked = strings.TrimSpace(packed), strings.TrimSpace(checked)
 	switch {
-	case packed == "":
+	case !triage.NamesSomebody(packed):
 		return "", "", Usage("say who packed it: --packed-by INITIALS")
-	case checked == "" && !shop.solo():
+	case !triage.NamesSomebody(checked) && !shop.solo():
 		return "", "", Usage("say who checked it, a second person: --checked-by INITIALS (a shop of one says solo = true in its house file)")
-	case strings.EqualFold(packed, checked) && !shop.solo():
+	case triage.SamePerson(packed, checked) && !shop.solo():
 		return "", "", Usage("%s packed it and cannot check it as well: another person does (a shop of one says solo = true in its house file)", packed)
 	case checked == "":
 		checked = packed
