@@ -94,6 +94,8 @@ type StockReport struct {
 	At    string     `json:"at,omitempty"` // the place or container that it keeps to
 	Rows  []StockRow `json:"rows"`
 	Total StockRow   `json:"total"`
+	// What the largest container could do; left out where no cell stands.
+	Hazard *StockHazard `json:"hazard,omitempty"`
 }
 
 // Stock writes the stock as a table.
@@ -150,6 +152,9 @@ func Stock(w io.Writer, r *StockReport) error {
 	}
 	if total.Unsecured > 0 {
 		fmt.Fprintf(&b, "\nNOTICE not recorded as made safe: %s. pouchward due names them.\n", Count(total.Unsecured, "cell"))
+	}
+	if r.Hazard != nil {
+		r.Hazard.write(&b)
 	}
 	b.WriteString(stockCaution)
 	_, err := io.WriteString(w, b.String())

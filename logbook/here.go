@@ -79,6 +79,9 @@ func optionalTime(text string) (time.Time, error) {
 // firstCell is the least key of a cell: containers and shipments lie below.
 var firstCell = triage.TagKey(triage.IssueTag(triage.CellTag, 0))
 
+// Everything calls fn for every tag in the shop, containers before cells.
+func (l *Log) Everything(fn func(*Held) error) error { return l.stockError(readHere(l.db, "", fn)) }
+
 // Containers calls fn for each container in the shop.
 func (l *Log) Containers(fn func(*Held) error) error {
 	return l.stockError(readHere(l.db, "WHERE key < ?", fn, triage.TagCount(triage.ContainerTag)))

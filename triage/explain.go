@@ -10,7 +10,7 @@ import (
 // it: all read the same record.
 type Explained struct {
 	ID         string    `json:"id"`
-	Kind       string    `json:"kind"` // rule, bar, way, stream, quantity, state, interval, local, together, outer or advice
+	Kind       string    `json:"kind"` // rule, bar, way, stream, quantity, state, interval, local, together, outer, figure, limit, storage or advice
 	Title      string    `json:"title"`
 	Outcome    string    `json:"outcome"`
 	Routes     []string  `json:"routes,omitempty"`
@@ -114,6 +114,9 @@ func (rb *Rulebook) Explained(route string) ([]Explained, error) {
 				list = append(list, explainRecord(&x.Record, "outer", x.Level+", tare "+x.Tare+", at most "+x.MaxGross))
 			}
 		}
+		if route == "" {
+			list = append(list, rb.explainHazard(t)...)
+		}
 		for i := range t.Advice {
 			a := &t.Advice[i]
 			if route == "" && a.inForce(rb.On) {
@@ -124,6 +127,26 @@ func (rb *Rulebook) Explained(route string) ([]Explained, error) {
 		}
 	}
 	return list, nil
+}
+
+// explainHazard explains what package hazard reads.
+func (rb *Rulebook) explainHazard(t *Table) (list []Explained) {
+	for i := range t.Figures {
+		if x := &t.Figures[i]; x.inForce(rb.On) {
+			list = append(list, explainRecord(&x.Record, "figure", x.outcome()))
+		}
+	}
+	for i := range t.Limits {
+		if x := &t.Limits[i]; x.inForce(rb.On) {
+			list = append(list, explainRecord(&x.Record, "limit", x.outcome()))
+		}
+	}
+	for i := range t.Storages {
+		if x := &t.Storages[i]; x.inForce(rb.On) {
+			list = append(list, explainRecord(&x.Record, "storage", x.outcome()))
+		}
+	}
+	return list
 }
 
 // origin says for which origin a stream is, "" for either.

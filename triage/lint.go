@@ -120,6 +120,19 @@ func (ts Tables) Lint() error {
 			record(t, &t.Outers[i].Record)
 			words(t, t.Outers[i].ID, t.Outers[i].Title)
 		}
+		for i := range t.Figures {
+			record(t, &t.Figures[i].Record)
+			words(t, t.Figures[i].ID, t.Figures[i].Title)
+		}
+		for i := range t.Limits {
+			record(t, &t.Limits[i].Record)
+			words(t, t.Limits[i].ID, t.Limits[i].Title, t.Limits[i].Name)
+		}
+		for i := range t.Storages {
+			s := &t.Storages[i]
+			record(t, &s.Record)
+			words(t, s.ID, s.Title, s.Text, s.Question)
+		}
 		for i := range t.Advice {
 			a := &t.Advice[i]
 			record(t, &a.Record)

@@ -18,6 +18,9 @@ func TestParseQuantity(t *testing.T) {
 		{"3,78 V", "V", "3.78", false},
 		{"5,1mm", "mm", "5.1", false},
 		{"0.2in", "mm", "5.08", false},
+		{"50 m³", "m3", "50", false},
+		{"1765.7333 ft3", "m3", "50", false}, // x 0.028316847 m3
+		{"2500 L", "m3", "2.5", true},
 		{`0.2"`, "mm", "5.08", false},
 		{"72F", "°C", "22.222222", false},
 		{"32 °F", "°C", "0", false},

@@ -30,6 +30,9 @@ type Rulebook struct {
 	states    []*StateLine
 	intervals []*Interval
 	locals    []*Local
+	figures   []*Figure
+	limits    []*Limit
+	storages  []*Storage
 	bars      [NumRoutes][]*Bar
 	ways      [NumRoutes][]*Way
 	families  [NumRoutes]uint8 // chemistry families that some way covers
@@ -119,6 +122,7 @@ func (rb *Rulebook) add(t *Table) {
 			rb.locals = append(rb.locals, x)
 		}
 	}
+	rb.addHazard(t)
 	for route := range NumRoutes {
 		for i := range t.Bars {
 			if b := &t.Bars[i]; b.routes>>route&1 == 1 && b.inForce(rb.On) {
@@ -163,6 +167,25 @@ func (rb *Rulebook) keptFor(route Route, c ConditionClass, family *Fact) []*Way 
 		return rb.kept[route][c][family.Lo]
 	}
 	return rb.kept[route][c][len(familyNames)]
+}
+
+// addHazard puts what package hazard reads in force.
+func (rb *Rulebook) addHazard(t *Table) {
+	for i := range t.Figures {
+		if x := &t.Figures[i]; x.inForce(rb.On) {
+			rb.figures = append(rb.figures, x)
+		}
+	}
+	for i := range t.Limits {
+		if x := &t.Limits[i]; x.inForce(rb.On) {
+			rb.limits = append(rb.limits, x)
+		}
+	}
+	for i := range t.Storages {
+		if x := &t.Storages[i]; x.inForce(rb.On) {
+			rb.storages = append(rb.storages, x)
+		}
+	}
 }
 
 func (r *Record) inForce(day Date) bool { return inForce(day, r.from, r.until) }

@@ -194,6 +194,9 @@ type Table struct {
 	Locals     []Local      `toml:"local"`
 	Togethers  []Together   `toml:"together"`
 	Outers     []StockOuter `toml:"outer"`
+	Figures    []Figure     `toml:"figure"`
+	Limits     []Limit      `toml:"limit"`
+	Storages   []Storage    `toml:"storage"`
 
 	bytes       []byte
 	from, until Date
@@ -268,6 +271,15 @@ func (t *Table) eachRecord(fn func(kind string, r *Record)) {
 	for i := range t.Outers {
 		fn("outer", &t.Outers[i].Record)
 	}
+	for i := range t.Figures {
+		fn("figure", &t.Figures[i].Record)
+	}
+	for i := range t.Limits {
+		fn("limit", &t.Limits[i].Record)
+	}
+	for i := range t.Storages {
+		fn("storage", &t.Storages[i].Record)
+	}
 }
 
 func (t *Table) compile() error {
@@ -316,6 +328,15 @@ func (t *Table) compile() error {
 	}
 	for i := range t.Outers {
 		add(t.Outers[i].ID, t.Outers[i].compile(t))
+	}
+	for i := range t.Figures {
+		add(t.Figures[i].ID, t.Figures[i].compile(t))
+	}
+	for i := range t.Limits {
+		add(t.Limits[i].ID, t.Limits[i].compile(t))
+	}
+	for i := range t.Storages {
+		add(t.Storages[i].ID, t.Storages[i].compile(t))
 	}
 	return errors.Join(errs...)
 }

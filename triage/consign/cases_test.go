@@ -180,6 +180,13 @@ func TestConsignment(t *testing.T) {
 	if len(got) != 1 || got[0].Text != "P1-1 is in package P1 too" {
 		t.Errorf("one tag in two packages: %+v", got)
 	}
+	// A cell whose mass is open, in another package, leaves 333 kg on the transport unit an open question.
+	c := parcel(t, 3, "level=strong tare=1kg", "1* fit=installed type_tested=no has=adr-sp670")
+	d := parcel(t, 4, "level=pg2 mark=4G/Y30/S gross=5kg inner=yes", "1* mass_g= rated_mah=")
+	got = JudgeConsignment(rb, triage.ADRRoad, []*Package{c, d})
+	if len(got) != 1 || !got[0].Missing || !strings.Contains(got[0].Text, "net mass in all is not known, at most 333 kg") {
+		t.Errorf("a mass that is open beside a cap over all: %+v", got)
+	}
 	if x := Judge(rb, triage.ADRRoad, &Package{Tag: "E"}); x.Lawful() {
 		t.Error("an empty package has no breach")
 	}

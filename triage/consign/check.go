@@ -175,10 +175,11 @@ func (c *check) packaging(rule string, d *triage.Duty, sure bool) {
 	}
 }
 
-// limit checks a cap over one package; those over a consignment come later.
+// limit checks a cap over one package. One over a consignment is checked for this
+// package alone here, and for all of them in totals.
 func (c *check) limit(rule string, d *triage.Duty, sure bool) {
 	limit := d.Cap()
-	if limit.Unit == "" || d.Per != "" {
+	if limit.Unit == "" {
 		return
 	}
 	if d.Lifted != "" && triage.LevelMeets(c.p.Outer.Level, d.Lifted) && slices.Contains(triage.Levels, c.p.Outer.Level) {

@@ -131,7 +131,6 @@ func (p *planner) wayFor(s *seen) (*triage.Way, *Breach) {
 	for _, w := range s.open {
 		for _, o := range p.outers {
 			x := p.judgeBy(p.readied(o, []*seen{s}, w), []*seen{s}, []*triage.Way{w}, nil)
-			x.Breaches = append(x.Breaches, p.totals([]*Judgement{x}, [][]*seen{{s}})...)
 			if x.Lawful() {
 				return w, nil
 			}
@@ -158,16 +157,26 @@ func (p *planner) readied(o Outer, items []*seen, w *triage.Way) *Package {
 }
 
 // ration leaves what is over the caps of the whole consignment, the heaviest
-// first: as many cells as can go, go.
+// first: as many cells as can go, go. Under such a cap no mass may be open.
 func (p *planner) ration(groups []*group) {
-	net := triage.Micro(0)
+	at := slices.IndexFunc(groups, func(g *group) bool { return g.over != nil })
+	if at < 0 {
+		return
+	}
+	over, net := groups[at].over, triage.Micro(0)
 	for _, g := range groups {
+		g.items = slices.DeleteFunc(g.items, func(s *seen) bool {
+			if s.netG == 0 {
+				p.plan.Left = append(p.plan.Left, Left{s.item.Tag, "its mass is not known. " + over.Text, over.Source, []string{triage.Fields[triage.MassG].Name}})
+			}
+			return s.netG == 0
+		})
 		for _, s := range g.items {
 			net += s.netG
 		}
 	}
 	for _, g := range groups {
-		if g.over == nil || net <= g.over.Cap().Most {
+		if g.over == nil {
 			continue
 		}
 		slices.SortStableFunc(g.items, func(a, b *seen) int {

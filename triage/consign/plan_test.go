@@ -16,7 +16,7 @@ import (
 var sorts = []string{"", "", "", "purpose=reuse", "type_tested=no", "signs=swollen", "signs=dented fit=installed", "recalled=yes", "recalled=",
 	"fit=installed", "fit=packed-with", "label_wh=25", "label_wh=25 series=2 nominal_v=7.7 ocv_v=7.6 wh_marked=yes", "label_wh=120", "rated_mah=",
 	"ocv_v=2.4", "smoking=yes", "chemistry=li-metal lithium_g=0.9", "chemistry=na-ion", "fit=", "mass_g=", "mass_g= fit=installed", "has=adr-sp636-ion",
-	"charge_limit_v=4.4 rest_h=24 ocv_v=3.6 purpose=reuse", "smoking=yes quiet_h=30", "mass_g= rated_mah="}
+	"charge_limit_v=4.4 rest_h=24 ocv_v=3.6 purpose=reuse", "smoking=yes quiet_h=30", "mass_g= rated_mah=", "fit=installed has=adr-sp670 mass_g= rated_mah=", "fit=installed has=adr-sp670 type_tested=no"}
 
 // shelf is what a shop may have. Invented.
 var shelf = []Outer{
@@ -159,6 +159,33 @@ func TestBoundAgainstEveryPacking(t *testing.T) {
 			rt.Fatalf("room %d, sizes %v: bound %d, best %d", room, sizes, got, best)
 		}
 	})
+}
+
+// Half a room and more: the plain sum would say 3.
+func TestBoundCountsTheLarge(t *testing.T) {
+	for _, c := range []struct {
+		sizes []triage.Micro
+		want  int
+	}{{[]triage.Micro{6, 6, 6, 5, 5}, 4}, {[]triage.Micro{6, 6, 6}, 3}, {[]triage.Micro{10, 5, 5}, 2}, {[]triage.Micro{7, 7, 3, 3}, 2}, {nil, 0}, {[]triage.Micro{0}, 1}} {
+		if got := atLeast(c.sizes, 10); got != c.want {
+			t.Errorf("%v: got %d, want %d", c.sizes, got, c.want)
+		}
+	}
+}
+
+// By air the cells are counted, not the devices: ICAO packing instruction 967,
+// section II, 5 kg net.
+func TestPlanKeepsNetCaps(t *testing.T) {
+	rb := book(t)
+	var items []Item
+	for i := range 15 {
+		items = append(items, item(t, fmt.Sprintf("T%02d", i), plain, "purpose=reuse fit=installed mass_g=2000 net_g=500 charge_limit_v=4.4 rest_h=24 ocv_v=3.6"))
+	}
+	box := []Outer{{Name: "case", Level: "strong", TareG: 1000 * triage.One, MaxGrossG: 100000 * triage.One}}
+	p := MakePlan(rb, triage.AirPassenger, items, box)
+	if len(p.Packages) != 2 || p.Bound != 1 && p.Bound != 2 || len(p.Packages[0].Items) != 10 || len(p.Left) != 0 {
+		t.Errorf("%v", tags(p))
+	}
 }
 
 // Six phones too heavy for one box go three and three, and no mark is owed.

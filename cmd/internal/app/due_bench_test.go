@@ -117,7 +117,7 @@ func BenchmarkStockAndDue(b *testing.B) {
 		})
 	}
 	read("stock", func(l *logbook.Log) (int, error) {
-		r, err := Stock(l, triage.DateOf(now), "", "")
+		r, err := ScreenedStock(shop, l, triage.DateOf(now), "", "")
 		return len(r.Rows), err
 	})
 	read("due", func(l *logbook.Log) (int, error) {

@@ -8,10 +8,21 @@ import (
 	"pouchward/exports"
 	"pouchward/logbook"
 	"pouchward/triage"
+	"pouchward/triage/hazard"
 )
 
 // StockBy are the ways in which the stock is added up.
 var StockBy = []string{"place", "container", "class", "cell"}
+
+// ScreenedStock is Stock with what the largest container of it could do.
+func ScreenedStock(shop *Shop, l *logbook.Log, day triage.Date, by, at string) (*exports.StockReport, error) {
+	r, err := Stock(l, day, by, at)
+	if err != nil {
+		return nil, err
+	}
+	r.Hazard, err = stockHazard(shop, l, day, at)
+	return r, err
+}
 
 // Stock reads what is in the shop on a day. by adds rows up by place, container
 // or class, or names each cell; blank keeps the three apart. at keeps to a place
@@ -59,6 +70,27 @@ func Stock(l *logbook.Log, day triage.Date, by, at string) (*exports.StockReport
 		return cmp.Or(cmp.Compare(a.Place, b.Place), cmp.Compare(a.Container, b.Container), cmp.Compare(hb, ha))
 	})
 	return r, nil
+}
+
+// stockHazard is what the largest container could do, without a room.
+func stockHazard(shop *Shop, l *logbook.Log, day triage.Date, at string) (*exports.StockHazard, error) {
+	figures, err := hazard.FiguresOf(shop.Rulebook)
+	if err != nil {
+		return nil, err
+	}
+	s := &hazard.Screen{On: day, Figures: figures}
+	if err := new(HazardAsk).under(s); err != nil {
+		return nil, err
+	}
+	if s.Stand, err = standOf(l, figures, day, ""); err != nil {
+		return nil, err
+	}
+	if tag, kind, err := triage.CheckTag(at); err == nil && kind == triage.ContainerTag {
+		s.Stand.Groups = slices.DeleteFunc(s.Stand.Groups, func(g hazard.Group) bool { return g.Tag != tag })
+	} else if at != "" {
+		s.Stand = only(s.Stand, at)
+	}
+	return exports.NewStockHazard(s), nil
 }
 
 // stockRows reads the rows that are to be added up.

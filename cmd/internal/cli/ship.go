@@ -102,7 +102,7 @@ func newShipDispatch(e *env) *cobra.Command {
 was closed with; every cell is lawful on the route as it stands today; the consignee
 said yes to what is in it, and the yes has not run out; where papers are owed the
 house file names the emergency telephone. Else nothing leaves.`,
-		Example: `  pouchward ship dispatch 7T3JX --carrier "Invented Haulage" --accepted-by "R. Invented" \
+		Example: `  pouchward ship dispatch 7T3JR --carrier "Invented Haulage" --accepted-by "R. Invented" \
       --acceptance PA-118 --acceptance-until 2026-12-31 --accepts undamaged,damaged --who LS`,
 		Args: exactlyOne("the tag of one shipment"),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -146,7 +146,7 @@ func newShipRefused(e *env) *cobra.Command {
 		Long: `Record that a shipment was not taken. Its packages are in the shop again, closed as
 they were. Nobody here saw what was done to them, so each cell is looked at (pouchward
 recheck, or an assessment) before it travels again; pouchward due names them.`,
-		Example: `  pouchward ship refused 7T3JX --reason "driver has no sheet for damaged ones" --who LS`,
+		Example: `  pouchward ship refused 7T3JR --reason "driver has no sheet for damaged ones" --who LS`,
 		Args:    exactlyOne("the tag of one shipment"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return f.run(e, func(r *app.Recording, shop *app.Shop, act app.Act) error {
@@ -176,9 +176,9 @@ columns tag or package, count, mass_kg, rejected, note.
 It settles the shipment where the count is that which left and the mass is within
 2 % or 0.2 kg, the greater of the two (common practice). What differs, and what the
 receipt does not say, keeps the shipment open until --close says how it was settled.`,
-		Example: `  pouchward ship receipt 7T3JX --on-date 2026-12-06 --count 39 --mass-kg 1.9 --who LS
-  pouchward ship receipt 7T3JX --on-date 2026-12-06 --csv receipt.csv --certificate receipt.pdf --who LS
-  pouchward ship receipt 7T3JX --close --note "found on the recycler's floor sheet" --who LS`,
+		Example: `  pouchward ship receipt 7T3JR --on-date 2026-12-06 --count 39 --mass-kg 1.9 --who LS
+  pouchward ship receipt 7T3JR --on-date 2026-12-06 --csv receipt.csv --certificate receipt.pdf --who LS
+  pouchward ship receipt 7T3JR --close --note "found on the recycler's floor sheet" --who LS`,
 		Args: exactlyOne("the tag of one shipment"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if x.Shipment = args[0]; cmd.Flags().Changed("count") {

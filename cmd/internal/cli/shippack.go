@@ -30,8 +30,8 @@ The outer packaging is NAME,LEVEL,TARE_KG,MAX_KG,UN_MARK; the level is strong, p
 pg1 (a UN packaging tested for packing group II or I, whose mark is copied). The
 masses may be left out.`,
 		Example: `  pouchward ship pack new new F2XE9R --route us-highway --outer "box 30x20x20,strong,0.4,30"
-  pouchward ship pack 7T3JX JEHF            (then scan)
-  pouchward ship pack 7T3JX new K9CT4H --outer "drum 30 L,pg1,2.4,25,1A2/X25/S/26/..."`,
+  pouchward ship pack 7T3JR JEHF            (then scan)
+  pouchward ship pack 7T3JR new K9CT4N --outer "drum 30 L,pg1,2.4,25,1A2/X25/S/26/..."`,
 		Args: func(cmd *cobra.Command, args []string) error {
 			if len(args) < 2 {
 				return app.Usage("ship pack takes a shipment or new, a package or new, and tags (pouchward ship pack --help)")

@@ -22,6 +22,10 @@ func newStock(e *env) *cobra.Command {
   pouchward stock --by cell --at "Yard locker"`,
 		Args: noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
+			shop, err := e.shop()
+			if err != nil {
+				return err
+			}
 			p, err := e.place()
 			if err != nil {
 				return err
@@ -31,7 +35,7 @@ func newStock(e *env) *cobra.Command {
 				if err != nil {
 					return err
 				}
-				r, err := app.Stock(l, triage.DateOf(now), by, at)
+				r, err := app.ScreenedStock(shop, l, triage.DateOf(now), by, at)
 				if err != nil {
 					return err
 				}
