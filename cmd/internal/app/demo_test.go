@@ -58,7 +58,7 @@ func TestDemoYear(t *testing.T) {
 		t.Fatal(err)
 	}
 	for kind, least := range map[string]int{"assessment": 380, "recheck": 500, "secured": 350, "move": 400, "container": 40, "inspection": 150,
-		"determination": 7, "correction": 1, "retraction": 2, "raise": 2, "split": 1, "merge": 1, "incident": 4} {
+		"determination": 7, "correction": 1, "retraction": 2, "raise": 2, "split": 1, "merge": 1, "incident": 4, "shipment": 250} {
 		if kinds[kind] < least {
 			t.Errorf("%d entries of kind %s, want at least %d", kinds[kind], kind, least)
 		}
@@ -75,6 +75,63 @@ func TestDemoYear(t *testing.T) {
 		t.Errorf("%d cells, %d in stock: want about 400, and 60 to 95", made.Cells, made.Stock)
 	}
 	checkDemoStock(t, place, on)
+	checkDemoShipments(t, place)
+}
+
+// checkDemoShipments looks for the four quarters, two shipments in each: one
+// receipt was chased, one shipment was turned away first, one has no receipt yet.
+func checkDemoShipments(t *testing.T, place LogPlace) {
+	t.Helper()
+	err := ReadLog(place, func(l *logbook.Log) error {
+		list, err := Shipments(l, false)
+		if err != nil {
+			return err
+		}
+		var settled, chased, cells int
+		for _, x := range list {
+			s, err := ShowShipment(l, x.Tag)
+			if err != nil {
+				return err
+			}
+			cells += int(x.Cells)
+			if x.Stage == stageSettled {
+				settled++
+			}
+			if len(s.Differs) > 0 && s.Note != "" {
+				chased++
+			}
+			for _, p := range s.Packs {
+				if p.Level == "pg1" && p.Cells != 1 || !p.Closed {
+					t.Errorf("package %s: %d cells in a %s packaging, closed %v", p.Tag, p.Cells, p.Level, p.Closed)
+				}
+			}
+		}
+		if len(list) != 8 || settled != 7 || chased != 1 || cells < 200 {
+			t.Errorf("%d shipments of %d cells, %d settled, %d chased: want 8 of 200 and more, 7 and 1", len(list), cells, settled, chased)
+		}
+		entries, err := l.Size()
+		if err != nil {
+			return err
+		}
+		turnedAway := 0
+		err = l.Entries(1, entries, func(e *logbook.Entry) error {
+			if e.Kind != "shipment" {
+				return nil
+			}
+			b, err := shipmentOf(e)
+			if err == nil && b.Did == "refused" {
+				turnedAway++
+			}
+			return err
+		})
+		if turnedAway != 1 {
+			t.Errorf("%d shipments were turned away, want 1", turnedAway)
+		}
+		return err
+	})
+	if err != nil {
+		t.Error(err)
+	}
 }
 
 // checkDemoStock looks for what the day has before it: classes, an old cell, a
@@ -115,7 +172,7 @@ func checkDemoStock(t *testing.T, place LogPlace, on triage.Date) {
 		for _, x := range rows {
 			due[x.What+" "+x.State]++
 		}
-		for _, want := range []string{"recheck due", "made-safe overdue", "emergency-number overdue", "local-rule overdue", "determination soon", "accumulation due", "training soon"} {
+		for _, want := range []string{"recheck due", "made-safe overdue", "emergency-number overdue", "local-rule overdue", "determination soon", "accumulation due", "training soon", "receipt overdue"} {
 			if due[want] == 0 {
 				t.Errorf("nothing is %s; there is %v", want, due)
 			}

@@ -1,7 +1,6 @@
 package app
 
 import (
-	"fmt"
 	"image"
 	"image/color"
 	"image/png"
@@ -83,15 +82,9 @@ func (y *demoYear) photograph(c *demoCell) {
 	})
 }
 
-// certify attaches the recycler's certificate to the entry of a hand-over.
-func (y *demoYear) certify(entry int64, receipt string, cells int) {
-	y.attach(fmt.Sprintf("0%d", entry), "certificate-"+receipt+".txt", "certificate", "", func(f *os.File) error {
-		_, err := fmt.Fprintf(f, `INVENTED CERTIFICATE - nobody issued this
-
-Invented Cell Recycling, dock 3
-Receipt %s: %d lithium-ion cells and packs received from %s,
-for treatment and recovery. Received on %s.
-`, receipt, cells, demoSite, y.now.Format("2006-01-02"))
-		return err
-	})
+// file writes a paper into the scratch folder and returns its name.
+func (y *demoYear) file(name, text string) string {
+	path := filepath.Join(y.scratch, name)
+	y.fail(os.WriteFile(path, []byte(text), 0o600))
+	return path
 }

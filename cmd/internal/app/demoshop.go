@@ -118,7 +118,11 @@ Try, in this folder:
       pouchward incident list
    9. what the authorities said
       pouchward local list --house house.toml
-  10. nothing of the year was rewritten
+  10. what can go to the recycler, in which packages, and what keeps the rest
+      pouchward ship plan --route us-highway --house house.toml
+  11. what went, and the shipment that waits for its receipt
+      pouchward ship list --open
+  12. nothing of the year was rewritten
       pouchward log verify --checkpoint year.checkpoint
 `, on, some, isolated)
 }

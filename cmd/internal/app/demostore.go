@@ -52,31 +52,6 @@ func (y *demoYear) bin(c *demoCell) string {
 	return y.bins[what]
 }
 
-// handOver is the quarterly visit of the recycler: the bins go with what is in
-// them, and what was isolated or held goes apart, out of its tins.
-func (y *demoYear) handOver() {
-	y.sent++
-	who := demoPeople[0]
-	for i, what := range []string{"cells", "packs"} {
-		box := y.bins[what]
-		cells := y.here(func(c *demoCell) bool { return c.where == box })
-		if box == "" || len(cells) == 0 {
-			continue
-		}
-		receipt := fmt.Sprintf("HR-%d%d", 40+y.sent, i+1)
-		entry := y.move(who, time.Time{}, Move{Tags: []string{box}, Out: "handed-over", Because: "recycler's van, receipt " + receipt + " (invented)"}, cells...)
-		y.at(y.moment(y.openBy(int(y.today-triage.DateOf(y.now))-9), 10*60+2), func() { y.certify(entry, receipt, len(cells)) })
-		delete(y.bins, what)
-		y.pass(4 * time.Minute)
-		y.bin(cells[0]) // an empty one in its place
-		y.pass(3 * time.Minute)
-	}
-	damaged := y.here(func(c *demoCell) bool {
-		return c.where != "" && (c.class == triage.Isolate || c.class == triage.Hold)
-	})
-	y.move(who, time.Time{}, Move{Out: "handed-over", Because: fmt.Sprintf("recycler's van, as damaged, each in packaging of its own, receipt HR-%d3 (invented)", 40+y.sent)}, damaged...)
-}
-
 // here lists the cells in the shop that a hand-over may take.
 func (y *demoYear) here(fits func(*demoCell) bool) (list []*demoCell) {
 	for _, c := range y.cells {

@@ -134,7 +134,7 @@ func (p *packedBody) close(shop *Shop, s *shipmentBody, cells []*packedCell, out
 		return nil, err
 	}
 	if len(wrong) > 0 {
-		return nil, Usage("%s. A cell is taken out with pouchward move TAG --to PLACE", strings.Join(wrong, "; "))
+		return nil, Usage("%s. A cell is taken out with pouchward move TAG --to PLACE", first(wrong))
 	}
 	p.class(j, cells)
 	for _, c := range cells {

@@ -8,7 +8,6 @@ import (
 
 	"pouchward/logbook"
 	"pouchward/triage"
-	"pouchward/triage/consign"
 )
 
 // A Handover is who took a shipment, and what the consignee said of it before.
@@ -144,127 +143,6 @@ func (r *Recording) onShipment(shop *Shop, tag, failed string, fn func(*logbook.
 		return nil, fmt.Errorf("shipment %s %s: %w", triage.SpacedTag(tag), failed, err)
 	}
 	return out, nil
-}
-
-// dropEmpty leaves behind the open packages that nothing is in.
-func (s *shipmentBody) dropEmpty(tx *logbook.Tx) error {
-	var kept []packedBody
-	for _, p := range s.Packages {
-		full := p.Closed
-		if err := tx.Contents(p.Tag, func(*logbook.Held) error {
-			full = true
-			return nil
-		}); err != nil {
-			return err
-		}
-		if full {
-			kept = append(kept, p)
-		}
-	}
-	s.Packages = kept
-	return nil
-}
-
-// judgeAll judges every package and what holds over them, and names all that
-// keeps the shipment.
-func (s *shipmentBody) judgeAll(tx *logbook.Tx, shop *Shop) (all []*packedCell, err error) {
-	if len(s.Packages) == 0 {
-		return nil, Usage("nothing is packed: pouchward ship pack %s new TAG", s.About)
-	}
-	var wrong []string
-	var list []*consign.Package
-	for i := range s.Packages {
-		p := &s.Packages[i]
-		cells, err := contentsOf(tx, shop, p.Tag)
-		if err == nil {
-			err = noBins(tx, p.Tag)
-		}
-		if err != nil {
-			return nil, err
-		}
-		if why := p.asClosed(cells); why != "" {
-			wrong = append(wrong, packName(p.Tag)+" "+why)
-			continue
-		}
-		j, bad, err := p.judge(shop, s, cells)
-		if err != nil {
-			return nil, err
-		}
-		if why := p.changed(j, cells); why != "" && len(bad) == 0 {
-			wrong = append(wrong, packName(p.Tag)+" "+why)
-		}
-		for _, text := range bad {
-			wrong = append(wrong, packName(p.Tag)+": "+text)
-		}
-		all, list = append(all, cells...), append(list, p.consignPackage(cells))
-	}
-	if len(wrong) == 0 {
-		route, err := s.route()
-		if err != nil {
-			return nil, err
-		}
-		judged, breaches := consign.JudgeAll(shop.Rulebook, route, list)
-		wrong = broken(breaches, true)
-		for i, j := range judged {
-			wrong = append(wrong, broken(j.Breaches, true)...)
-			wrong = append(wrong, s.Handover.lacks(shop, &s.Packages[i], j)...)
-		}
-	}
-	if len(wrong) > 0 {
-		return nil, Usage("%s", strings.Join(wrong, "; "))
-	}
-	return all, nil
-}
-
-// asClosed says how a package is not as it was closed, blank where it is.
-func (p *packedBody) asClosed(cells []*packedCell) string {
-	if !p.Closed {
-		return fmt.Sprintf("is open: pouchward ship close %s --gross-kg ... --tare-kg ... --packed-by ... --checked-by ...", p.Tag)
-	}
-	var now, gone []string
-	for _, c := range cells {
-		if !slices.Contains(p.Cells, c.cell.Tag) {
-			now = append(now, triage.SpacedTag(c.cell.Tag))
-		}
-	}
-	for _, tag := range p.Cells {
-		if !slices.ContainsFunc(cells, func(c *packedCell) bool { return c.cell.Tag == tag }) {
-			gone = append(gone, triage.SpacedTag(tag))
-		}
-	}
-	if len(now)+len(gone) == 0 {
-		return ""
-	}
-	text := "does not hold what it was closed with"
-	if len(gone) > 0 {
-		text += ", gone: " + strings.Join(gone, ", ")
-	}
-	if len(now) > 0 {
-		text += ", come in: " + strings.Join(now, ", ")
-	}
-	return text + fmt.Sprintf(". Open it and close it anew: pouchward ship reopen %s --reason \"...\"", p.Tag)
-}
-
-// lacks says what the hand-over of a package still wants: a yes to its condition,
-// and where papers are owed a telephone for them.
-func (h *Handover) lacks(shop *Shop, p *packedBody, j *consign.Judgement) (list []string) {
-	for _, word := range p.Conditions {
-		if !slices.Contains(h.Acceptance.Accepts, word) {
-			list = append(list, fmt.Sprintf("%s is %s, and the acceptance %s is for %s: ask the consignee, then --accepts %s", packName(p.Tag), word, h.Acceptance.Ref,
-				strings.Join(h.Acceptance.Accepts, ", "), strings.Join(append(slices.Clone(h.Acceptance.Accepts), word), ",")))
-		}
-	}
-	h.Papers = h.Papers || j.Papers
-	if !j.Phone && !j.Papers {
-		return list
-	}
-	if shop.House != nil {
-		h.Phone = shop.House.Shop.EmergencyNumber
-	}
-	if h.Phone == "" {
-		list = append(list, packName(p.Tag)+" goes with papers, which name a telephone that is answered at all times: emergency_number in the house file (--house)")
-	}
-	return list
 }
 
 // leave writes that a shipment and all in it left the shop.

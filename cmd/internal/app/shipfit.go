@@ -128,26 +128,55 @@ func breachText(b *consign.Breach) string {
 
 // contentsOf reads the cells of a package, in the order of their tags; one without
 // a tag is new and holds nothing.
-func contentsOf(tx *logbook.Tx, shop *Shop, box string) (list []*packedCell, err error) {
+func contentsOf(tx *logbook.Tx, shop *Shop, box string) ([]*packedCell, error) {
+	return contentsWith(tx, box, func(h *logbook.Held) (*packedCell, error) { return readPacked(tx, shop, h.Tag) })
+}
+
+func contentsWith(tx *logbook.Tx, box string, read func(*logbook.Held) (*packedCell, error)) (list []*packedCell, err error) {
 	if box == "" {
 		return nil, nil
 	}
-	var tags []string
+	var held []logbook.Held
 	if err := tx.Contents(box, func(h *logbook.Held) error {
-		tags = append(tags, h.Tag)
+		held = append(held, *h)
 		return nil
 	}); err != nil {
 		return nil, err
 	}
-	slices.SortFunc(tags, func(a, b string) int { return cmp.Compare(triage.TagKey(a), triage.TagKey(b)) })
-	for _, tag := range tags {
-		p, err := readPacked(tx, shop, tag)
+	slices.SortFunc(held, func(a, b logbook.Held) int { return cmp.Compare(a.Key, b.Key) })
+	for i := range held {
+		p, err := read(&held[i])
 		if err != nil {
 			return nil, err
 		}
 		list = append(list, p)
 	}
 	return list, nil
+}
+
+// An asOf is a cell as it was judged when an entry was the last to say what holds
+// of it.
+type asOf struct {
+	entry int64
+	cell  *packedCell
+}
+
+// scanned is contentsOf for one scan after the other: a cell of which no entry says
+// anything new is not read again.
+func (x *Packing) scanned(tx *logbook.Tx, shop *Shop, box string) ([]*packedCell, error) {
+	if x.shop != shop {
+		x.shop, x.read = shop, map[string]asOf{}
+	}
+	return contentsWith(tx, box, func(h *logbook.Held) (*packedCell, error) {
+		if was, ok := x.read[h.Tag]; ok && was.entry == h.Entry {
+			return was.cell, nil
+		}
+		p, err := readPacked(tx, shop, h.Tag)
+		if err == nil {
+			x.read[h.Tag] = asOf{h.Entry, p}
+		}
+		return p, err
+	})
 }
 
 // consignPackage is a package as the rules judge it.

@@ -58,6 +58,8 @@ type Packing struct {
 	Fill      bool   // and cushioned
 
 	outer outerBody
+	shop  *Shop // for which read was judged
+	read  map[string]asOf
 }
 
 const newTag = "new"

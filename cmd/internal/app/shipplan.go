@@ -87,6 +87,9 @@ func (p *shipPlanner) take(tag string) error {
 	case x.verdict.Handling == triage.Emergency:
 		p.leave(tag, "EMERGENCY: nobody carries it", "common practice")
 		return nil
+	case x.verdict.Waste == triage.NotWaste && x.verdict.Handling == triage.Retire:
+		p.leave(tag, "not to be used again, and its purpose still says reuse: assess it with --purpose recycle", "common practice")
+		return nil
 	case x.verdict.Waste == triage.NotWaste:
 		p.out.Reuse = append(p.out.Reuse, tag)
 		return nil

@@ -78,16 +78,21 @@ func (r *Recording) packIn(tx *logbook.Tx, act Act, x *Packing, p *packedCell, o
 		return err
 	}
 	pack.Inner, pack.Fill = pack.Inner || x.Inner, pack.Fill || x.Fill
-	cells, err := contentsOf(tx, shop, pack.Tag)
+	cells, err := x.scanned(tx, shop, pack.Tag)
 	if err != nil {
 		return err
 	}
 	cells = append(cells, p)
-	// How they are packed is seen at the closing; what does not go together never
-	// does.
-	asClosed := pack.consignPackage(cells)
-	asClosed.Inner, asClosed.Fill = true, true
-	if wrong := broken(consign.Judge(shop.Rulebook, route, asClosed).Breaches, false); len(wrong) > 0 {
+	j := consign.Judge(shop.Rulebook, route, pack.consignPackage(cells))
+	wrong := broken(j.Breaches, false)
+	if len(wrong) > 0 && !(pack.Inner && pack.Fill) {
+		// How they are packed is seen at the closing; what does not go together never
+		// does.
+		asClosed := pack.consignPackage(cells)
+		asClosed.Inner, asClosed.Fill = true, true
+		wrong = broken(consign.Judge(shop.Rulebook, route, asClosed).Breaches, false)
+	}
+	if len(wrong) > 0 {
 		more := ""
 		if len(wrong) > 1 {
 			more = fmt.Sprintf("; and %d limits more", len(wrong)-1)
@@ -114,7 +119,7 @@ func (r *Recording) packIn(tx *logbook.Tx, act Act, x *Packing, p *packedCell, o
 	d.Now = []logbook.State{c.State}
 	out.Is, out.Verdict = c.State, p.verdict
 	out.Shipment, out.Package = s.About, pack.Tag
-	out.Owed = broken(consign.Judge(shop.Rulebook, route, pack.consignPackage(cells)).Breaches, true)
+	out.Owed = broken(j.Breaches, true)
 	out.count(cells)
 	return out.append(tx, d)
 }
