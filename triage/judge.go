@@ -79,7 +79,7 @@ func (s *setAside) fill(c *Case, v *Verdict) {
 // Lacks says why a determination does not stand, or "".
 func (d *Determination) Lacks(on Date, solo bool) string {
 	switch {
-	case !namesSomebody(d.By):
+	case !NamesSomebody(d.By):
 		return "it names no person"
 	case strings.Trim(d.Criteria, "abcdef") != "" || d.Criteria == "":
 		return "it ticks no criteria of (a)-(f)"
@@ -89,7 +89,7 @@ func (d *Determination) Lacks(on Date, solo bool) string {
 		return "it is dated after the day judged for"
 	case d.Until != 0 && d.Until < on:
 		return "it lapsed on " + d.Until.String()
-	case !solo && (!namesSomebody(d.Second) || SamePerson(d.Second, d.By)):
+	case !solo && (!NamesSomebody(d.Second) || SamePerson(d.Second, d.By)):
 		return "it needs a second person"
 	}
 	return ""
@@ -113,8 +113,8 @@ func SamePerson(a, b string) bool { return foldName(a) == foldName(b) }
 // nobody are answers that name no person.
 var nobody = []string{"", "none", "nobody", "na", "no", "unknown"}
 
-// namesSomebody reports whether a text can be a person's name or initials.
-func namesSomebody(s string) bool { return !slices.Contains(nobody, foldName(s)) }
+// NamesSomebody reports whether a text can be a person's name or initials.
+func NamesSomebody(s string) bool { return !slices.Contains(nobody, foldName(s)) }
 
 // lowers returns who set the finding aside, "" for nobody.
 func (s *setAside) lowers(f *Finding) string {

@@ -80,18 +80,42 @@ func atLeast(sizes []triage.Micro, room triage.Micro) int {
 	return max(best, 1)
 }
 
+// shared returns the UN numbers of groups that an exception lets share packages. A
+// plan need not use one, a bound counts with it; and with it count the other groups
+// of those numbers, which may share packages with these.
+func (j *judge) shared(groups []*group) (numbers []string) {
+	for _, t := range j.together {
+		if t.Within != "package" || len(t.Allows) == 0 {
+			continue
+		}
+		for _, g := range groups {
+			// Not the way of the group alone: another that is open to its items counts.
+			if slices.ContainsFunc(g.items, func(s *seen) bool {
+				return slices.ContainsFunc(s.open, func(w *triage.Way) bool { return slices.Contains(t.Allows, w.ID) })
+			}) {
+				numbers = append(numbers, g.un)
+			}
+		}
+	}
+	return numbers
+}
+
 // bound is that of a whole plan: groups that may share packages are bounded
 // together, by the roomiest of them. An item that must stand alone has its own.
-func bound(groups []*group) int {
+func (j *judge) bound(groups []*group) int {
 	var keys []string
 	family := map[string]*group{}
-	total := 0
+	total, shared := 0, j.shared(groups)
 	for _, g := range groups {
 		if g.most == 1 {
 			total += len(g.items)
 			continue
 		}
-		key := g.un + " " + g.cond.String() + " " + g.light
+		number := g.un
+		if slices.Contains(shared, number) {
+			number = "shared"
+		}
+		key := number + " " + g.cond.String() + " " + g.light
 		all := family[key]
 		if all == nil {
 			all = &group{most: g.most}

@@ -30,6 +30,8 @@ func parcel(t testing.TB, n int, fields, items string) *Package {
 			p.Outer.UNMark = value
 		case "tare":
 			p.Outer.TareG = mass()
+		case "weighed_tare":
+			p.TareG = mass()
 		case "max":
 			p.Outer.MaxGrossG = mass()
 		case "gross":
@@ -186,6 +188,11 @@ func TestConsignment(t *testing.T) {
 	got = JudgeConsignment(rb, triage.ADRRoad, []*Package{c, d})
 	if len(got) != 1 || !got[0].Missing || !strings.Contains(got[0].Text, "net mass in all is not known, at most 333 kg") {
 		t.Errorf("a mass that is open beside a cap over all: %+v", got)
+	}
+	b.Tag = a.Tag // two packages under one name are two
+	got = JudgeConsignment(rb, triage.ADRRoad, []*Package{a, b})
+	if len(got) != 1 || got[0].Text != "P1-1 is in package P1 too" {
+		t.Errorf("one tag in two packages of one name: %+v", got)
 	}
 	if x := Judge(rb, triage.ADRRoad, &Package{Tag: "E"}); x.Lawful() {
 		t.Error("an empty package has no breach")

@@ -69,6 +69,9 @@ func (c *check) weigh() {
 	case known && tare > 0:
 		x.GrossG = tare + sum
 	}
+	if x.Weighed && p.TareG > 0 && x.NetG > 0 && !slices.ContainsFunc(c.items, func(s *seen) bool { return !s.loose }) {
+		x.NetG = max(x.NetG, x.GrossG-p.TareG) // what was weighed counts where it is more
+	}
 	if x.GrossG > 0 && !x.Weighed {
 		x.note("The gross mass is worked out from tare and masses: weigh it before it goes.")
 	}
@@ -83,6 +86,9 @@ func (c *check) shared() {
 	for i, s := range c.items {
 		if s.un == "" && c.ways[i] != nil {
 			c.add(Breach{Item: s.item.Tag, Text: "the UN number is not known: say the chemistry, and whether it is loose, in or with equipment", Source: numbers, Missing: true})
+		}
+		if s.item.Count > 1 && !s.installed {
+			c.add(Breach{Item: s.item.Tag, Text: fmt.Sprintf("%d cells or batteries as one item: only those in one device are one. List each", s.item.Count), Source: common, Missing: true})
 		}
 		if t := s.item.Tag; t != "" && tags[t] {
 			c.add(Breach{Item: t, Text: t + " is listed twice", Source: common})
@@ -127,6 +133,15 @@ func (c *check) words(same string) []string {
 func (c *check) excepted(same string) bool {
 	if same == "condition" {
 		return false
+	}
+	// It is for the ways that it names, side by side: by one of them the numbers are
+	// those of loose cells and of cells in equipment, of which it says nothing.
+	number := map[*triage.Way]string{}
+	for i, w := range c.ways {
+		if was, ok := number[w]; ok && was != c.items[i].un {
+			return false
+		}
+		number[w] = c.items[i].un
 	}
 	return slices.ContainsFunc(c.together, func(t *triage.Together) bool {
 		return len(t.Allows) > 0 && !slices.ContainsFunc(c.ways, func(w *triage.Way) bool { return w == nil || !slices.Contains(t.Allows, w.ID) })
@@ -182,7 +197,7 @@ func (c *check) limit(rule string, d *triage.Duty, sure bool) {
 	if limit.Unit == "" {
 		return
 	}
-	if d.Lifted != "" && triage.LevelMeets(c.p.Outer.Level, d.Lifted) && slices.Contains(triage.Levels, c.p.Outer.Level) {
+	if c.p.lifts(d) {
 		return
 	}
 	mass := func(what string, g triage.Micro) {

@@ -1,6 +1,7 @@
 package consign
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -78,18 +79,15 @@ func few(items []*seen, most *triage.Spared) bool {
 
 // twice finds a tag in two packages.
 func twice(list []*Package) (breaches []Breach) {
-	in := map[string]string{}
+	in := map[string]int{} // packages by their place: two may bear one name
+	name := func(n int) string { return cmp.Or(list[n].Tag, fmt.Sprint(n+1)) }
 	for n, p := range list {
 		for i := range p.Items {
 			t := p.Items[i].Tag
-			name := p.Tag
-			if name == "" {
-				name = fmt.Sprint(n + 1)
+			if was, ok := in[t]; t != "" && ok && was != n {
+				breaches = append(breaches, Breach{Package: name(n), Item: t, Text: t + " is in package " + name(was) + " too", Source: common})
 			}
-			if was, ok := in[t]; t != "" && ok && was != name {
-				breaches = append(breaches, Breach{Package: name, Item: t, Text: t + " is in package " + was + " too", Source: common})
-			}
-			in[t] = name
+			in[t] = n
 		}
 	}
 	return breaches

@@ -59,7 +59,8 @@ func (j *judge) keyOf(s *seen, w *triage.Way) string {
 // newGroup works out what a package of items like s may hold.
 func (p *planner) newGroup(s *seen, w *triage.Way) *group {
 	g := &group{way: w, un: s.un, cond: s.condition}
-	grossCap, lifted, owes := huge, "", s.duties(p.judge, w)
+	owes := s.duties(p.judge, w)
+	grossCap, lifted := huge, (*triage.Duty)(nil)
 	var papers []string
 	for _, o := range owes {
 		switch limit := o.Cap(); {
@@ -69,7 +70,7 @@ func (p *planner) newGroup(s *seen, w *triage.Way) *group {
 			g.most = int(limit.Most / triage.One)
 		case limit.Unit == triage.CapMass && o.Kind == "gross-cap":
 			if limit.Most < grossCap {
-				grossCap, lifted = limit.Most, o.Lifted
+				grossCap, lifted = limit.Most, o.Duty
 			}
 		case limit.Unit == triage.CapMass && (g.netG == 0 || limit.Most < g.netG):
 			g.netG = limit.Most
@@ -87,7 +88,7 @@ func (p *planner) newGroup(s *seen, w *triage.Way) *group {
 			continue
 		}
 		most := grossCap
-		if lifted != "" && slices.Contains(triage.Levels, o.Level) && triage.LevelMeets(o.Level, lifted) {
+		if lifted != nil && (&Package{Outer: o}).lifts(lifted) {
 			most = huge
 		}
 		if m := o.maxGross(); m > 0 {

@@ -15,6 +15,7 @@ type seen struct {
 	open      []*triage.Way // the lightest first
 	none      Breach        // why there is no open way
 	installed bool
+	loose     bool
 	battery   bool // a battery, or not known to be one cell
 	massG     triage.Micro
 	netG      triage.Micro
@@ -53,7 +54,8 @@ func (j *judge) look(it *Item) *seen {
 			Rule: ruleOf(a), Missing: a.Class == triage.RouteUndecided}
 	}
 	if f := &s.facts[triage.FFit]; f.State == triage.Known {
-		s.installed = triage.Fields[triage.Fit].Words[f.Lo] == "installed"
+		word := triage.Fields[triage.Fit].Words[f.Lo]
+		s.installed, s.loose = word == "installed", word == "loose"
 	}
 	if f := &s.facts[triage.FUnit]; f.State == triage.Known {
 		s.battery = triage.FactTable[triage.FUnit].Words[f.Lo] == "battery"
@@ -94,8 +96,13 @@ func (s *seen) weigh() {
 	if s.netG == 0 {
 		s.netG = s.massG
 		if s.netG == 0 {
-			s.netG = bound
+			s.netG = bound * triage.Micro(s.count())
 		}
+	}
+	// A figure that is given does not outdo the scale.
+	s.massG = max(s.massG, s.scaleG)
+	if !s.installed {
+		s.netG = max(s.netG, s.scaleG)
 	}
 }
 

@@ -213,7 +213,7 @@ func (p *planner) lay(groups []*group) {
 		p.plan.Kinds = append(p.plan.Kinds, KindPlan{p.plan.Judged[n].Kind, len(g.items), len(bins[i]), g.bound()})
 		n += len(bins[i])
 	}
-	p.plan.Bound = bound(groups)
+	p.plan.Bound = p.bound(groups)
 	p.exceptions()
 }
 

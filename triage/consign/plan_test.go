@@ -332,3 +332,17 @@ func BenchmarkPlan(b *testing.B) {
 		}
 	})
 }
+
+// An exception lets ion and metal share a package, which the plan does not use: the
+// bound counts with it all the same, and the gap says so.
+func TestBoundCountsWithExceptions(t *testing.T) {
+	rb := book(t)
+	items := []Item{item(t, "A", plain), item(t, "B", plain, "chemistry=li-metal lithium_g=0.9")}
+	both := &Package{Tag: "1", Outer: shelf[1], Inner: true, Items: items}
+	if x := Judge(rb, triage.USHighway, both); !x.Lawful() {
+		t.Fatalf("one package of both: %+v", x.Breaches)
+	}
+	if p := MakePlan(rb, triage.USHighway, items, shelf); p.Bound > 1 {
+		t.Errorf("got a bound of %d, and one package is lawful", p.Bound)
+	}
+}

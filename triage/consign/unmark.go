@@ -73,6 +73,18 @@ func (p *Package) level(d *triage.Duty, alone bool) (text string, missing bool) 
 	return "", false
 }
 
+// lifts reports whether the outer packaging takes the cap of a duty away: its UN
+// mark has to say so, not its level alone.
+func (p *Package) lifts(d *triage.Duty) bool {
+	if d.Lifted == "" {
+		return false
+	}
+	var asked triage.Duty
+	asked.Level = d.Lifted
+	text, _ := p.level(&asked, false)
+	return text == ""
+}
+
 // maxGross returns what the outer packaging may weigh filled, 0 for not known.
 func (o *Outer) maxGross() triage.Micro {
 	most := max(o.MaxGrossG, 0)

@@ -26,6 +26,9 @@ func (r *Recording) Refused(shop *Shop, act Act, tag, reason string) (*Sent, err
 		if day := dateText(at); day < s.Offered {
 			return Usage("it left on %s, and %s is before that", s.Offered, day)
 		}
+		if err := r.inOrder(tx, s.About, act); err != nil {
+			return err
+		}
 		b := s.then("refused")
 		b.Stage, b.Open, b.Offered, b.Reason = stageBack, false, "", reason
 		b.Returned = &returnBody{On: dateText(at), Reason: reason, Cells: s.cells()}

@@ -24,7 +24,7 @@ func (c *Cell) packedAlready(tx *logbook.Tx, x *Packing) error {
 }
 
 // shipmentFor returns the shipment that is packed; a new one has no tag yet.
-func (r *Recording) shipmentFor(tx *logbook.Tx, x *Packing) (*shipmentBody, error) {
+func (r *Recording) shipmentFor(tx *logbook.Tx, act Act, x *Packing) (*shipmentBody, error) {
 	if x.Shipment == newTag {
 		return &shipmentBody{Stage: stagePacking, Route: x.Route, Consignee: x.Consignee}, nil
 	}
@@ -33,6 +33,9 @@ func (r *Recording) shipmentFor(tx *logbook.Tx, x *Packing) (*shipmentBody, erro
 		return nil, err
 	}
 	if err := s.atHand(); err != nil {
+		return nil, err
+	}
+	if err := r.inOrder(tx, s.About, act); err != nil {
 		return nil, err
 	}
 	if x.Route != "" && x.Route != s.Route {

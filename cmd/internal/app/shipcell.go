@@ -47,6 +47,14 @@ func (c *Cell) movedBy(at time.Time) error {
 	return nil
 }
 
+// noBins refuses a package in which a container stands, moved there past what was
+// printed: its cells are not in the package by the log, and nobody judged them so.
+func noBins(tx *logbook.Tx, box string) error {
+	return tx.At(box, func(h *logbook.Held) error {
+		return Usage("%s stands in %s, and what is in it is not judged with the package: pouchward move %s --to PLACE", triage.SpacedTag(h.Tag), packName(box), h.Tag)
+	})
+}
+
 // againstPackages says what a move goes against that takes a package, or a cell of
 // one, past the commands that look after shipments; blank for nothing.
 func againstPackages(tx *logbook.Tx, m Move, cells []*Cell, boxes []logbook.State, into string) (string, error) {

@@ -50,13 +50,16 @@ func (r *Recording) ClosePackage(shop *Shop, act Act, x Closing) (*Closed, error
 		return nil, err
 	}
 	out := &Closed{Outcome: Outcome{Shop: shop, Tag: tag}}
-	err = r.onPackage(tag, out, func(tx *logbook.Tx, s *shipmentBody, old *packedBody) error {
+	err = r.onPackage(tag, act, out, func(tx *logbook.Tx, s *shipmentBody, old *packedBody) error {
 		if old.Closed {
 			return Usage("it is closed already, by %s and %s", old.PackedBy, old.CheckedBy)
 		}
 		p.Tag, p.Outer, p.Closed, p.Note = tag, old.Outer, true, x.Note
 		p.Inner, p.Fill = old.Inner || x.Inner, old.Fill || x.Fill
 		cells, err := contentsOf(tx, shop, tag)
+		if err == nil {
+			err = noBins(tx, tag)
+		}
 		if err != nil {
 			return err
 		}
@@ -80,7 +83,7 @@ func (r *Recording) ClosePackage(shop *Shop, act Act, x Closing) (*Closed, error
 }
 
 // onPackage runs fn on a package whose shipment is at hand, within one write.
-func (r *Recording) onPackage(tag string, out *Closed, fn func(*logbook.Tx, *shipmentBody, *packedBody) error) error {
+func (r *Recording) onPackage(tag string, act Act, out *Closed, fn func(*logbook.Tx, *shipmentBody, *packedBody) error) error {
 	return r.log.Write(func(tx *logbook.Tx) error {
 		s, err := shipmentOfPackage(tx, tag)
 		if err != nil {
@@ -90,6 +93,9 @@ func (r *Recording) onPackage(tag string, out *Closed, fn func(*logbook.Tx, *shi
 			return Usage("%s is no package of a shipment (pouchward ship list)", triage.SpacedTag(tag))
 		}
 		if err := s.atHand(); err != nil {
+			return err
+		}
+		if err := r.inOrder(tx, s.About, act); err != nil {
 			return err
 		}
 		out.Shipment = s.About
@@ -102,11 +108,11 @@ func (r *Recording) onPackage(tag string, out *Closed, fn func(*logbook.Tx, *shi
 func twoPeople(shop *Shop, packed, checked string) (string, string, error) {
 	packed, checked = strings.TrimSpace(packed), strings.TrimSpace(checked)
 	switch {
-	case packed == "":
+	case !triage.NamesSomebody(packed):
 		return "", "", Usage("say who packed it: --packed-by INITIALS")
-	case checked == "" && !shop.solo():
+	case !triage.NamesSomebody(checked) && !shop.solo():
 		return "", "", Usage("say who checked it, a second person: --checked-by INITIALS (a shop of one says solo = true in its house file)")
-	case strings.EqualFold(packed, checked) && !shop.solo():
+	case triage.SamePerson(packed, checked) && !shop.solo():
 		return "", "", Usage("%s packed it and cannot check it as well: another person does (a shop of one says solo = true in its house file)", packed)
 	case checked == "":
 		checked = packed
@@ -130,19 +136,49 @@ func (p *packedBody) close(shop *Shop, s *shipmentBody, cells []*packedCell, out
 	if len(wrong) > 0 {
 		return nil, Usage("%s. A cell is taken out with pouchward move TAG --to PLACE", first(wrong))
 	}
-	p.UN = j.UN
+	p.class(j, cells)
+	for _, c := range cells {
+		p.Cells = append(p.Cells, c.cell.Tag)
+	}
+	return j, nil
+}
+
+// class takes over what the marks on a package rest on: its number, the ways its
+// cells go by, and their conditions.
+func (p *packedBody) class(j *consign.Judgement, cells []*packedCell) {
+	p.UN, p.Ways, p.Conditions = j.UN, nil, nil
 	for _, w := range j.Ways {
 		if w != nil && !slices.Contains(p.Ways, w.ID) {
 			p.Ways = append(p.Ways, w.ID)
 		}
 	}
 	for _, c := range cells {
-		p.Cells = append(p.Cells, c.cell.Tag)
 		if word := c.verdict.Condition.String(); !slices.Contains(p.Conditions, word) {
 			p.Conditions = append(p.Conditions, word)
 		}
 	}
-	return j, nil
+}
+
+// changed says how a closed package is no longer of the class that it was closed
+// in, blank where it is. Its marks were put on for that class, and the people who
+// closed it looked at that: lawful as another is not lawful as it stands there.
+func (p *packedBody) changed(j *consign.Judgement, cells []*packedCell) string {
+	var now packedBody
+	now.class(j, cells)
+	if now.UN == p.UN && sameWords(now.Ways, p.Ways) && sameWords(now.Conditions, p.Conditions) {
+		return ""
+	}
+	was := func(p *packedBody) string {
+		return fmt.Sprintf("%s %s (%s)", p.UN, strings.Join(p.Conditions, " and "), strings.Join(p.Ways, ", "))
+	}
+	return fmt.Sprintf("was closed and marked as %s, and is %s now. Open it, mark it anew and close it: pouchward ship reopen %s --reason \"...\"", was(p), was(&now), p.Tag)
+}
+
+func sameWords(a, b []string) bool {
+	a, b = slices.Clone(a), slices.Clone(b)
+	slices.Sort(a)
+	slices.Sort(b)
+	return slices.Equal(a, b)
 }
 
 // judge judges a package as it stands today, cell by cell and as a whole, and
@@ -173,7 +209,7 @@ func (p *packedBody) weigh(cells []*packedCell, out *Closed) error {
 	sum.count(cells)
 	p.WeighedMg, p.Unweighed, p.MicroWh, p.Unrated = sum.MassMg, sum.Unweighed, sum.MicroWh, sum.Unrated
 	kg := func(mg int64) string { return exports.Amount(mg, 1e6) + " kg" }
-	diff := p.NetMg - p.WeighedMg
+	diff, most := p.NetMg-p.WeighedMg, mostMg(cells)
 	switch {
 	case p.NetMg <= 0:
 		return Usage("gross %s less tare %s leaves nothing for the cells: weigh again", kg(p.GrossMg), kg(p.TareMg))
@@ -183,10 +219,25 @@ func (p *packedBody) weigh(cells []*packedCell, out *Closed) error {
 		return Usage("gross %s less tare %s is %s, and the cells weigh %s: more than 2 %% apart. Weigh again, or count what is in it", kg(p.GrossMg), kg(p.TareMg), kg(p.NetMg), kg(p.WeighedMg))
 	case -diff*50 > p.WeighedMg:
 		return Usage("gross %s less tare %s is %s, and the cells that were weighed alone come to %s. Weigh again, or count what is in it", kg(p.GrossMg), kg(p.TareMg), kg(p.NetMg), kg(p.WeighedMg))
+	case p.Unweighed > 0 && most > 0 && (p.NetMg-most)*50 > most:
+		return Usage("gross %s less tare %s is %s, and the cells weigh %s at most, those never weighed by their rating. Weigh again, or count what is in it", kg(p.GrossMg), kg(p.TareMg), kg(p.NetMg), kg(most))
 	case p.Unweighed > 0:
 		out.note("%d of %d cells were never weighed: the net mass is gross less tare, %s, with nothing to check it against.", p.Unweighed, sum.Cells, kg(p.NetMg))
 	}
 	return nil
+}
+
+// mostMg is what loose cells weigh at most, by scale or by rating; 0 where that is
+// not known of each: a device weighs more than what is in it.
+func mostMg(cells []*packedCell) (mg int64) {
+	for _, c := range cells {
+		fit, m := c.verdict.Facts[triage.FFit], c.verdict.Facts[triage.FMass]
+		if fit.State != triage.Known || triage.Fields[triage.Fit].Words[fit.Lo] != "loose" || m.State != triage.Known {
+			return 0
+		}
+		mg += int64(m.Hi / 1000)
+	}
+	return mg
 }
 
 // marksOf lists what is owed on the package.
@@ -209,7 +260,7 @@ func (r *Recording) ReopenPackage(shop *Shop, act Act, tag, reason string) (*Clo
 		return nil, Usage("say why it is opened: --reason \"...\"")
 	}
 	out := &Closed{Outcome: Outcome{Shop: shop, Tag: tag}}
-	err = r.onPackage(tag, out, func(tx *logbook.Tx, s *shipmentBody, old *packedBody) error {
+	err = r.onPackage(tag, act, out, func(tx *logbook.Tx, s *shipmentBody, old *packedBody) error {
 		if !old.Closed {
 			return Usage("it is open")
 		}

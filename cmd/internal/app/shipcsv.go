@@ -23,6 +23,7 @@ const maxReceiptBytes = 1 << 20
 // receiptLine is one line of a consignee's list.
 type receiptLine struct {
 	Tag      string `json:"tag"`
+	Package  string `json:"package,omitempty"` // said beside the tag of a cell
 	Count    *int64 `json:"count,omitempty"`
 	MassMg   *int64 `json:"mass_mg,omitempty"`
 	Rejected bool   `json:"rejected,omitempty"`
@@ -93,7 +94,7 @@ func newReceiptLine(row []string, at map[string]int) (l receiptLine, err error) 
 	tag, box := cell("tag"), cell("package")
 	if tag != "" && box != "" {
 		// A cell of a package: the cell says more.
-		if _, err := ReadTag(box); err != nil {
+		if l.Package, err = ReadTag(box); err != nil {
 			return l, err
 		}
 	} else if tag == "" {

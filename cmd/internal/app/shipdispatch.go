@@ -100,6 +100,9 @@ func (r *Recording) Dispatch(shop *Shop, act Act, x Dispatch) (*Sent, error) {
 		if err := s.atHand(); err != nil {
 			return err
 		}
+		if err := r.inOrder(tx, s.About, act); err != nil {
+			return err
+		}
 		b := s.then("dispatched")
 		b.Consignee = cmp.Or(strings.TrimSpace(x.Consignee), s.Consignee)
 		if b.Consignee == "" && shop.House != nil {

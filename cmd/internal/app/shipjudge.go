@@ -40,6 +40,9 @@ func (s *shipmentBody) judgeAll(tx *logbook.Tx, shop *Shop) (all []*packedCell, 
 	for i := range s.Packages {
 		p := &s.Packages[i]
 		cells, err := contentsOf(tx, shop, p.Tag)
+		if err == nil {
+			err = noBins(tx, p.Tag)
+		}
 		if err != nil {
 			return nil, err
 		}
@@ -47,9 +50,12 @@ func (s *shipmentBody) judgeAll(tx *logbook.Tx, shop *Shop) (all []*packedCell, 
 			wrong = append(wrong, packName(p.Tag)+" "+why)
 			continue
 		}
-		_, bad, err := p.judge(shop, s, cells)
+		j, bad, err := p.judge(shop, s, cells)
 		if err != nil {
 			return nil, err
+		}
+		if why := p.changed(j, cells); why != "" && len(bad) == 0 {
+			wrong = append(wrong, packName(p.Tag)+" "+why)
 		}
 		for _, text := range bad {
 			wrong = append(wrong, packName(p.Tag)+": "+text)

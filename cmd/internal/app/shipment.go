@@ -228,6 +228,23 @@ func (r *Recording) today(shop *Shop, act Act) error {
 	return nil
 }
 
+// inOrder refuses a step of a shipment that is said to have happened before the
+// last one. Else a hand-over that is dated back goes by the rules of a day on which
+// nothing was packed, and by an acceptance that has run out. A time is typed to the
+// minute, so steps of one minute are taken as typed.
+func (r *Recording) inOrder(from lastSaid, tag string, act Act) error {
+	e, err := from.LastAbout("shipment", tag)
+	if err != nil || e == nil {
+		return err
+	}
+	at := r.at(act.Happened)
+	if last := e.Local(e.Happened); at.Truncate(time.Minute).Before(last.Truncate(time.Minute)) {
+		return Usage("--happened %s is before the last step of shipment %s, which was on %s (entry %d): say when it was done", at.Format("2006-01-02 15:04"),
+			triage.SpacedTag(tag), last.Format("2006-01-02 15:04"), e.Number)
+	}
+	return nil
+}
+
 // parseKg reads a mass in kilograms above zero as milligrams.
 func parseKg(name, text string) (mg int64, err error) {
 	number := strings.TrimSpace(strings.TrimSuffix(strings.ToLower(strings.TrimSpace(text)), "kg"))

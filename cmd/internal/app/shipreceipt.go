@@ -192,6 +192,9 @@ func (b *receiptBody) byLine(s *shipmentBody, differs func(string, ...any)) {
 			if n != 1 {
 				differs("%s: counted as %d", name, n)
 			}
+			if q := s.pack(l.Package); l.Package != "" && (q == nil || !slices.Contains(q.Cells, l.Tag)) {
+				differs("%s: received in package %s, and did not leave in it", name, triage.SpacedTag(l.Package))
+			}
 		default:
 			differs("%s: received, and not in this shipment", name)
 		}

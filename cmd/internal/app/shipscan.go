@@ -59,7 +59,7 @@ func (r *Recording) Pack(shop *Shop, act Act, x *Packing, tag string) (*Packed, 
 func (r *Recording) packIn(tx *logbook.Tx, act Act, x *Packing, p *packedCell, out *Packed) error {
 	c, shop := p.cell, out.Shop
 	out.Tag, out.Was = c.Tag, c.State
-	s, err := r.shipmentFor(tx, x)
+	s, err := r.shipmentFor(tx, act, x)
 	if err != nil {
 		return err
 	}
