@@ -18,6 +18,8 @@ type dues struct {
 	day  triage.Date
 	last triage.Date // of the days looked ahead
 	list []exports.DueRow
+
+	sources map[*triage.Interval]string // how each interval is told, made once
 }
 
 // OnDay returns now, or that time of day on a day given as text.
@@ -38,7 +40,7 @@ func Due(shop *Shop, l *logbook.Log, now time.Time, days int) ([]exports.DueRow,
 	if days < 0 || days > 366 {
 		return nil, Usage("--days %d: use a number from 0 to 366", days)
 	}
-	d := &dues{shop: shop, log: l, now: now, day: triage.DateOf(now)}
+	d := &dues{shop: shop, log: l, now: now, day: triage.DateOf(now), sources: map[*triage.Interval]string{}}
 	d.last = d.day + triage.Date(days)
 	for _, part := range []struct {
 		what string
@@ -81,7 +83,12 @@ func (d *dues) put(at time.Time, minute bool, by *triage.Interval, x exports.Due
 		}
 	}
 	if by != nil {
-		x.Rule, x.Source = by.ID, by.Text()+" ("+basisAnd(by.Source, string(by.Basis))+")"
+		text, ok := d.sources[by]
+		if !ok {
+			text = by.Text() + " (" + basisAnd(by.Source, string(by.Basis)) + ")"
+			d.sources[by] = text
+		}
+		x.Rule, x.Source = by.ID, text
 	}
 	d.list = append(d.list, x)
 }
