@@ -91,37 +91,30 @@ func (ts Tables) On(day Date) (*Rulebook, error) {
 	return rb, nil
 }
 
+// inForceOn appends the records that are in force on a day.
+func inForceOn[T any, P interface {
+	*T
+	inForce(Date) bool
+}](to []P, list []T, on Date) []P {
+	for i := range list {
+		if x := P(&list[i]); x.inForce(on) {
+			to = append(to, x)
+		}
+	}
+	return to
+}
+
 func (rb *Rulebook) add(t *Table) {
-	for i := range t.Rules {
-		if r := &t.Rules[i]; r.inForce(rb.On) {
-			rb.rules = append(rb.rules, r)
-		}
-	}
-	for i := range t.Advice {
-		if a := &t.Advice[i]; a.inForce(rb.On) {
-			rb.advice = append(rb.advice, a)
-		}
-	}
-	for i := range t.Streams {
-		if x := &t.Streams[i]; x.inForce(rb.On) {
-			rb.streams = append(rb.streams, x)
-		}
-	}
-	for i := range t.States {
-		if x := &t.States[i]; x.inForce(rb.On) {
-			rb.states = append(rb.states, x)
-		}
-	}
+	rb.rules = inForceOn(rb.rules, t.Rules, rb.On)
+	rb.advice = inForceOn(rb.advice, t.Advice, rb.On)
+	rb.streams = inForceOn(rb.streams, t.Streams, rb.On)
+	rb.states = inForceOn(rb.states, t.States, rb.On)
 	for i := range t.Intervals {
 		if x := &t.Intervals[i]; x.inForce(rb.On) {
 			rb.addInterval(x)
 		}
 	}
-	for i := range t.Locals {
-		if x := &t.Locals[i]; x.inForce(rb.On) {
-			rb.locals = append(rb.locals, x)
-		}
-	}
+	rb.locals = inForceOn(rb.locals, t.Locals, rb.On)
 	rb.addHazard(t)
 	for route := range NumRoutes {
 		for i := range t.Bars {
@@ -171,21 +164,9 @@ func (rb *Rulebook) keptFor(route Route, c ConditionClass, family *Fact) []*Way 
 
 // addHazard puts what package hazard reads in force.
 func (rb *Rulebook) addHazard(t *Table) {
-	for i := range t.Figures {
-		if x := &t.Figures[i]; x.inForce(rb.On) {
-			rb.figures = append(rb.figures, x)
-		}
-	}
-	for i := range t.Limits {
-		if x := &t.Limits[i]; x.inForce(rb.On) {
-			rb.limits = append(rb.limits, x)
-		}
-	}
-	for i := range t.Storages {
-		if x := &t.Storages[i]; x.inForce(rb.On) {
-			rb.storages = append(rb.storages, x)
-		}
-	}
+	rb.figures = inForceOn(rb.figures, t.Figures, rb.On)
+	rb.limits = inForceOn(rb.limits, t.Limits, rb.On)
+	rb.storages = inForceOn(rb.storages, t.Storages, rb.On)
 }
 
 func (r *Record) inForce(day Date) bool { return inForce(day, r.from, r.until) }

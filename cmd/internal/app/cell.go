@@ -109,11 +109,6 @@ func readCell(from historian, tag string) (*Cell, error) {
 		return nil, err
 	}
 	c.Entries = mergeEntries(c.Entries)
-	for _, e := range c.Entries {
-		if err := c.hear(e); err != nil {
-			return nil, err
-		}
-	}
 	return c, c.again()
 }
 
@@ -124,12 +119,11 @@ func (c *Cell) again() error {
 		return err
 	}
 	for _, e := range c.Entries {
-		err := c.take(e)
-		if err == nil {
-			err = c.note(e)
-		}
-		if err != nil {
+		if err := c.take(e); err != nil {
 			return fmt.Errorf("entry %d: %w", e.Number, err)
+		}
+		if err := c.note(e); err != nil {
+			return err
 		}
 	}
 	c.sortLooks()
@@ -140,10 +134,14 @@ func (c *Cell) again() error {
 func (c *Cell) note(e *logbook.Entry) error {
 	states, err := e.Now()
 	for i := range states {
-		if s := &states[i]; s.Condition != "" && slices.Contains(c.tags, s.Tag) {
+		s := &states[i]
+		if s.Tag == c.Tag {
+			c.State = *s
+		}
+		if s.Condition != "" && slices.Contains(c.tags, s.Tag) {
 			condition, ok := triage.ConditionByName(s.Condition)
 			if !ok {
-				return fmt.Errorf("the condition %q is not one that this program knows", s.Condition)
+				return fmt.Errorf("entry %d: the condition %q is not one that this program knows", e.Number, s.Condition)
 			}
 			said := found{entry: e.Number, at: e.Happened, kind: "said", body: assessmentBody{Handling: s.Handling}, condition: condition}
 			c.said = append(c.said, said)
@@ -264,17 +262,6 @@ func (c *Cell) retracted() error {
 		c.void[b.Entry] = e.Number
 	}
 	return nil
-}
-
-// hear notes what an entry says holds after it.
-func (c *Cell) hear(e *logbook.Entry) error {
-	states, err := e.Now()
-	for i := range states {
-		if states[i].Tag == c.Tag {
-			c.State = states[i]
-		}
-	}
-	return err
 }
 
 // take adds one entry to what is known.

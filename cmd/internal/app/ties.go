@@ -97,12 +97,12 @@ func (r *Recording) Merge(shop *Shop, act Act, tag, other, reason string) (*Outc
 		if err != nil {
 			return err
 		}
-		if start := gone.State.Start; start != "" && (c.State.Start == "" || start < c.State.Start) {
-			c.State.Start, c.State.StartBy = start, gone.State.StartBy // the earlier clock runs on
-		}
 		c.Entries, c.tags = mergeEntries(append(c.Entries, gone.Entries...)), append(c.tags, gone.tags...)
 		if err := c.again(); err != nil {
 			return err
+		}
+		if start := gone.State.Start; start != "" && (c.State.Start == "" || start < c.State.Start) {
+			c.State.Start, c.State.StartBy = start, gone.State.StartBy // the earlier clock runs on
 		}
 		if err := c.add(tx, &d); err != nil {
 			return err
