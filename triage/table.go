@@ -202,6 +202,21 @@ type Table struct {
 	from, until Date
 }
 
+// compileAll compiles the records of one kind and tells add what became of each.
+func compileAll[T any, P interface {
+	*T
+	compile(*Table) error
+	name() string
+}](t *Table, list []T, add func(string, error)) {
+	for i := range list {
+		x := P(&list[i])
+		add(x.name(), x.compile(t))
+	}
+}
+
+// name is what a fault of the record is told under.
+func (r *Record) name() string { return r.ID }
+
 // ParseTable decodes one rule table strictly: an unknown key, word, fact or
 // unit is an error that names the file and, where the decoder knows it, the
 // line. All faults found are reported, not the first.
@@ -296,48 +311,20 @@ func (t *Table) compile() error {
 		_, err = ParseDate(t.Instrument.KnownUntil)
 		add("instrument "+t.Instrument.ID, err)
 	}
-	for i := range t.Rules {
-		add(t.Rules[i].ID, t.Rules[i].compile(t))
-	}
-	for i := range t.Bars {
-		add(t.Bars[i].ID, t.Bars[i].compile(t))
-	}
-	for i := range t.Ways {
-		add(t.Ways[i].ID, t.Ways[i].compile(t))
-	}
-	for i := range t.Advice {
-		add(t.Advice[i].ID, t.Advice[i].compile(t))
-	}
-	for i := range t.Streams {
-		add(t.Streams[i].ID, t.Streams[i].compile(t))
-	}
-	for i := range t.Quantities {
-		add(t.Quantities[i].ID, t.Quantities[i].Record.compile(t))
-	}
-	for i := range t.States {
-		add(t.States[i].ID, t.States[i].Record.compile(t))
-	}
-	for i := range t.Intervals {
-		add(t.Intervals[i].ID, t.Intervals[i].compile(t))
-	}
-	for i := range t.Locals {
-		add(t.Locals[i].ID, t.Locals[i].compile(t))
-	}
-	for i := range t.Togethers {
-		add(t.Togethers[i].ID, t.Togethers[i].compile(t))
-	}
-	for i := range t.Outers {
-		add(t.Outers[i].ID, t.Outers[i].compile(t))
-	}
-	for i := range t.Figures {
-		add(t.Figures[i].ID, t.Figures[i].compile(t))
-	}
-	for i := range t.Limits {
-		add(t.Limits[i].ID, t.Limits[i].compile(t))
-	}
-	for i := range t.Storages {
-		add(t.Storages[i].ID, t.Storages[i].compile(t))
-	}
+	compileAll(t, t.Rules, add)
+	compileAll(t, t.Bars, add)
+	compileAll(t, t.Ways, add)
+	compileAll(t, t.Advice, add)
+	compileAll(t, t.Streams, add)
+	compileAll(t, t.Quantities, add)
+	compileAll(t, t.States, add)
+	compileAll(t, t.Intervals, add)
+	compileAll(t, t.Locals, add)
+	compileAll(t, t.Togethers, add)
+	compileAll(t, t.Outers, add)
+	compileAll(t, t.Figures, add)
+	compileAll(t, t.Limits, add)
+	compileAll(t, t.Storages, add)
 	return errors.Join(errs...)
 }
 

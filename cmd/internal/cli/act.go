@@ -30,11 +30,7 @@ func (f *actFlags) add(cmd *cobra.Command) {
 // run opens the log to write in and runs fn.
 func (f *actFlags) run(e *env, fn func(*app.Recording, *app.Shop, app.Act) error) error {
 	f.env = e
-	shop, err := e.shop()
-	if err != nil {
-		return err
-	}
-	p, err := e.place()
+	shop, p, err := e.shopAndPlace()
 	if err != nil {
 		return err
 	}

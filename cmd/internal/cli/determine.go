@@ -69,11 +69,7 @@ With the tag alone it prints what holds the cell, and records nothing.`,
 
 // showHolds prints what holds a cell; nothing is recorded.
 func showHolds(cmd *cobra.Command, e *env, tag string, asJSON bool) error {
-	shop, err := e.shop()
-	if err != nil {
-		return err
-	}
-	p, err := e.place()
+	shop, p, err := e.shopAndPlace()
 	if err != nil {
 		return err
 	}

@@ -34,11 +34,7 @@ func newLocalList(e *env) *cobra.Command {
 		Short: "List the questions: open, lapsed, answered, by whom",
 		Args:  noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			shop, err := e.shop()
-			if err != nil {
-				return err
-			}
-			p, err := e.place()
+			shop, p, err := e.shopAndPlace()
 			if err != nil {
 				return err
 			}

@@ -57,6 +57,16 @@ func (e *env) shop() (*app.Shop, error) {
 	return s, err
 }
 
+// shopAndPlace is what a command needs that judges what the log holds.
+func (e *env) shopAndPlace() (*app.Shop, app.LogPlace, error) {
+	shop, err := e.shop()
+	if err != nil {
+		return nil, app.LogPlace{}, err
+	}
+	p, err := e.place()
+	return shop, p, err
+}
+
 // Main runs the program and returns its exit code.
 func Main(args []string, in io.Reader, out, errOut io.Writer, now func() time.Time) int {
 	root := newRoot(&env{now: now, errOut: errOut})

@@ -22,11 +22,7 @@ func newStock(e *env) *cobra.Command {
   pouchward stock --by cell --at "Yard locker"`,
 		Args: noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			shop, err := e.shop()
-			if err != nil {
-				return err
-			}
-			p, err := e.place()
+			shop, p, err := e.shopAndPlace()
 			if err != nil {
 				return err
 			}
@@ -70,11 +66,7 @@ func newDue(e *env) *cobra.Command {
   pouchward due --days 60 --all`,
 		Args: noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			shop, err := e.shop()
-			if err != nil {
-				return err
-			}
-			p, err := e.place()
+			shop, p, err := e.shopAndPlace()
 			if err != nil {
 				return err
 			}
