@@ -360,6 +360,12 @@ func (c *Cell) find(e *logbook.Entry, body assessmentBody) error {
 	return nil
 }
 
+// foundAfter reports whether something was found after a time, by a look that was
+// retracted since too: an entry of that time is a late one.
+func (c *Cell) foundAfter(at time.Time) bool {
+	return slices.ContainsFunc(c.found, func(f found) bool { return f.at.After(at) })
+}
+
 // moved notes where a cell went.
 func (c *Cell) moved(b *moveBody) {
 	c.place, c.in, c.out, c.sent = "", "", b.Out != "", ""

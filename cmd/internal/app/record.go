@@ -199,7 +199,7 @@ func (r *Recording) lookEntry(tx *logbook.Tx, a *Assessment, cell *Cell, issued 
 		if err := cell.add(tx, &d); err != nil {
 			return d, err
 		}
-		if last := &cell.looks[len(cell.looks)-1]; last.entry.Number != tx.Next() {
+		if cell.foundAfter(a.at) {
 			v = cell.judge(a.Shop) // entered late: what is known since holds too
 		}
 	}

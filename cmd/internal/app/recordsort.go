@@ -163,7 +163,7 @@ func (c *Cell) afterRow(shop *Shop, v *triage.Verdict, d *logbook.Draft, at time
 		if err := c.take(e); err != nil {
 			return nil, err
 		}
-		if c.sortLooks(); c.looks[len(c.looks)-1].entry != e {
+		if c.sortLooks(); c.foundAfter(at) {
 			v = c.judge(shop) // entered late: what is known since holds too
 		}
 	}

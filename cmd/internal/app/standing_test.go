@@ -253,3 +253,19 @@ func TestOneHandDoesNotSetAClockLater(t *testing.T) {
 		t.Errorf("merged it runs from %s", got)
 	}
 }
+
+// A look entered late, when the later one was retracted, does not lower what that
+// one found.
+func TestALateLookAfterARetraction(t *testing.T) {
+	d := onDesk(t)
+	tag := d.look(t, "", "ocv_v=1.9")
+	n, err := d.log.Size()
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, err = d.Retract(d.shop, Act{Who: "MK"}, Change{Entry: n, Reason: "mistyped"})
+	d.did(t, err)
+	d.Happened = d.time.Add(-73 * time.Hour)
+	d.look(t, tag, "ocv_v=3.8")
+	d.least(t, tag, "late", triage.Isolate, triage.Undetermined)
+}
