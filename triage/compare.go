@@ -10,7 +10,7 @@ import (
 // other.
 type RuleChange struct {
 	ID     string `json:"id"`
-	Kind   string `json:"kind"`   // rule, bar, way, advice, stream, quantity, state, interval, local, figure, limit, storage or duty
+	Kind   string `json:"kind"`   // rule, bar, way, advice, stream, quantity, state, interval, local, figure, limit, storage, check or duty
 	Change string `json:"change"` // begins or ends
 	On     string `json:"on"`     // first day in force, or last
 	Title  string `json:"title"`

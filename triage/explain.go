@@ -10,7 +10,7 @@ import (
 // it: all read the same record.
 type Explained struct {
 	ID         string    `json:"id"`
-	Kind       string    `json:"kind"` // rule, bar, way, stream, quantity, state, interval, local, together, outer, figure, limit, storage or advice
+	Kind       string    `json:"kind"` // rule, bar, way, stream, quantity, state, interval, local, together, outer, figure, limit, storage, check or advice
 	Title      string    `json:"title"`
 	Outcome    string    `json:"outcome"`
 	Routes     []string  `json:"routes,omitempty"`
@@ -115,7 +115,7 @@ func (rb *Rulebook) Explained(route string) ([]Explained, error) {
 			}
 		}
 		if route == "" {
-			list = append(list, rb.explainHazard(t)...)
+			list = append(list, rb.explainRest(t)...)
 		}
 		for i := range t.Advice {
 			a := &t.Advice[i]
@@ -129,8 +129,8 @@ func (rb *Rulebook) Explained(route string) ([]Explained, error) {
 	return list, nil
 }
 
-// explainHazard explains what package hazard reads.
-func (rb *Rulebook) explainHazard(t *Table) (list []Explained) {
+// explainRest explains what the packages hazard and review read.
+func (rb *Rulebook) explainRest(t *Table) (list []Explained) {
 	for i := range t.Figures {
 		if x := &t.Figures[i]; x.inForce(rb.On) {
 			list = append(list, explainRecord(&x.Record, "figure", x.outcome()))
@@ -144,6 +144,11 @@ func (rb *Rulebook) explainHazard(t *Table) (list []Explained) {
 	for i := range t.Storages {
 		if x := &t.Storages[i]; x.inForce(rb.On) {
 			list = append(list, explainRecord(&x.Record, "storage", x.outcome()))
+		}
+	}
+	for i := range t.Checks {
+		if x := &t.Checks[i]; x.inForce(rb.On) {
+			list = append(list, explainRecord(&x.Record, "check", x.outcome()))
 		}
 	}
 	return list

@@ -133,6 +133,11 @@ func (ts Tables) Lint() error {
 			record(t, &s.Record)
 			words(t, s.ID, s.Title, s.Text, s.Question)
 		}
+		for i := range t.Checks {
+			c := &t.Checks[i]
+			record(t, &c.Record)
+			words(t, c.ID, c.Title, c.Counts, c.Clean, c.Closes, c.Unseen)
+		}
 		for i := range t.Advice {
 			a := &t.Advice[i]
 			record(t, &a.Record)

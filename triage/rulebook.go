@@ -33,6 +33,7 @@ type Rulebook struct {
 	figures   []*Figure
 	limits    []*Limit
 	storages  []*Storage
+	checks    []*Check
 	bars      [NumRoutes][]*Bar
 	ways      [NumRoutes][]*Way
 	families  [NumRoutes]uint8 // chemistry families that some way covers
@@ -115,7 +116,7 @@ func (rb *Rulebook) add(t *Table) {
 		}
 	}
 	rb.locals = inForceOn(rb.locals, t.Locals, rb.On)
-	rb.addHazard(t)
+	rb.addRest(t)
 	for route := range NumRoutes {
 		for i := range t.Bars {
 			if b := &t.Bars[i]; b.routes>>route&1 == 1 && b.inForce(rb.On) {
@@ -162,11 +163,12 @@ func (rb *Rulebook) keptFor(route Route, c ConditionClass, family *Fact) []*Way 
 	return rb.kept[route][c][len(familyNames)]
 }
 
-// addHazard puts what package hazard reads in force.
-func (rb *Rulebook) addHazard(t *Table) {
+// addRest puts what the packages hazard and review read in force.
+func (rb *Rulebook) addRest(t *Table) {
 	rb.figures = inForceOn(rb.figures, t.Figures, rb.On)
 	rb.limits = inForceOn(rb.limits, t.Limits, rb.On)
 	rb.storages = inForceOn(rb.storages, t.Storages, rb.On)
+	rb.checks = inForceOn(rb.checks, t.Checks, rb.On)
 }
 
 func (r *Record) inForce(day Date) bool { return inForce(day, r.from, r.until) }

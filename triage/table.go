@@ -197,6 +197,7 @@ type Table struct {
 	Figures    []Figure     `toml:"figure"`
 	Limits     []Limit      `toml:"limit"`
 	Storages   []Storage    `toml:"storage"`
+	Checks     []Check      `toml:"check"`
 
 	bytes       []byte
 	from, until Date
@@ -295,6 +296,9 @@ func (t *Table) eachRecord(fn func(kind string, r *Record)) {
 	for i := range t.Storages {
 		fn("storage", &t.Storages[i].Record)
 	}
+	for i := range t.Checks {
+		fn("check", &t.Checks[i].Record)
+	}
 }
 
 func (t *Table) compile() error {
@@ -325,6 +329,7 @@ func (t *Table) compile() error {
 	compileAll(t, t.Figures, add)
 	compileAll(t, t.Limits, add)
 	compileAll(t, t.Storages, add)
+	compileAll(t, t.Checks, add)
 	return errors.Join(errs...)
 }
 
