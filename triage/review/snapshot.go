@@ -138,7 +138,7 @@ type State struct {
 type Is uint8
 
 const (
-	Nowhere Is = iota // the log holds nothing under it
+	Nowhere Is = iota // the log holds nothing under it; so a lot counted down to none
 	Here              // in the shop
 	Out               // left it
 	Alias             // another tag of a cell
