@@ -176,7 +176,8 @@ type File struct {
 	What    string // photo, certificate, paper
 	Name    string
 	SHA256  string
-	Wrong   string // what is wrong with it, blank: nothing, or not looked
+	Read    bool   // its bytes were read again for this snapshot
+	Wrong   string // what is wrong with it, blank: nothing, or not read
 }
 
 // Recalls is the list of recalls that the house file names.

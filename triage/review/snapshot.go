@@ -56,7 +56,8 @@ type Snapshot struct {
 // Numbers are of the entries as a whole.
 type Numbers struct {
 	First, Last, Count int64
-	Root               string // of the tree, hex
+	Root               string    // of the tree, hex
+	Began              time.Time // when the first entry was made
 	Late               []Source
 	ClockBack          []Source
 	Corrections        int64
