@@ -61,6 +61,8 @@ func TestKeptByWhatIsSaid(t *testing.T) {
 		b.s.Cells[0].Steps[i].Now.Waste = triage.NotWaste
 	}
 	b.wants()
+	keptFor(&b.s.Cells[0], day(t, "2025-01-01"), "stated") // a day that stands there counts
+	b.wants("review-kept-a-year " + boxTag(1))
 
 	// Of no container: by place. A lot has one clock.
 	b = cleanShop(t)

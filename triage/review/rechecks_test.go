@@ -84,15 +84,23 @@ func TestLookMissed(t *testing.T) {
 
 // What was over before the period is left out, and counts neither.
 func TestLookMissedInThePeriod(t *testing.T) {
-	b, x := keptSince(t, 60, boxTag(1))
-	looked(&x.Steps[0])
-	b.step(x, 30, "move", func(s *Step) { s.Move, s.Now.Is = &Move{Out: "handed-over"}, Out })
-	if n, f := b.of("review-look-missed"); n != 1 || f.Open() {
-		t.Errorf("%d findings %+v", n, f)
-	}
-	b.s.From = triage.DateOf(ago(24)) + 1
-	if n, f := b.of("review-look-missed"); n != 0 {
-		t.Errorf("found %+v", f)
+	for _, c := range []struct {
+		from   triage.Date
+		missed string
+	}{
+		{triage.DateOf(ago(60)), "3 of 4 looks owed"}, // at 01:00 and 09:00, looked at 20:00; 24 h, gone a day later
+		{triage.DateOf(ago(36)), "1 of 1 look owed"},
+		{triage.DateOf(ago(11)), ""},
+	} {
+		b, x := keptSince(t, 60, boxTag(1))
+		looked(&x.Steps[0])
+		b.step(x, 40, "recheck", looked)
+		b.step(x, 12.1, "move", func(s *Step) { s.Move, s.Now.Is = &Move{Out: "handed-over"}, Out })
+		b.s.From = c.from
+		n, f := b.of("review-look-missed")
+		if n != 0 != (c.missed != "") || n > 0 && (f.Open() || !strings.HasPrefix(f.Text, c.missed)) {
+			t.Errorf("from %s: %d findings %+v", c.from, n, f)
+		}
 	}
 }
 

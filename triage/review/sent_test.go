@@ -69,6 +69,11 @@ func TestDamagedSentLight(t *testing.T) {
 			s.Packages[0].Ways = light
 			b.step(c, 0.6, "recheck", func(x *Step) { looked(x); x.Look.Condition = triage.Damaged })
 		}, "(damaged)", ""},
+		"seen before, entered later, taken back": {func(b *builder, s *ShipmentStep, c *Cell) {
+			both(c, triage.Retire, triage.Undamaged)
+			s.Packages[0].Ways = light
+			b.step(c, 0.6, "recheck", func(x *Step) { looked(x); x.Look.Condition, x.Void = triage.Damaged, true })
+		}, "", ""},
 		"seen after": {func(b *builder, s *ShipmentStep, c *Cell) {
 			both(c, triage.Retire, triage.Undamaged)
 			s.Packages[0].Ways = light

@@ -118,10 +118,14 @@ func TestLostSight(t *testing.T) {
 		finds int
 		open  bool
 	}{
-		"within the day":    {23.9, "", nil, 0, false},
-		"past the day":      {24.1, "", nil, 1, true},
-		"at a place":        {30, "Yard", nil, 0, false},
-		"looked at again":   {30, "", func(b *builder, c *Cell) { b.step(c, 7, "recheck", looked) }, 0, false},
+		"within the day":  {23.9, "", nil, 0, false},
+		"past the day":    {24.1, "", nil, 1, true},
+		"at a place":      {30, "Yard", nil, 0, false},
+		"looked at again": {30, "", func(b *builder, c *Cell) { b.step(c, 7, "recheck", looked) }, 0, false},
+		"placed for no time": {30, "", func(b *builder, c *Cell) {
+			b.step(c, 15, "move", func(s *Step) { s.Move, s.Now.Place = &Move{To: "Yard"}, "Yard" })
+			b.step(c, 15, "move", func(s *Step) { s.Move, s.Now.Place = &Move{}, "" })
+		}, 1, true},
 		"looked at late":    {30, "", func(b *builder, c *Cell) { b.step(c, 5, "recheck", looked) }, 1, false},
 		"a look taken back": {30, "", func(b *builder, c *Cell) { b.step(c, 7, "recheck", looked).Void = true }, 1, true},
 		"placed late": {30, "", func(b *builder, c *Cell) {
