@@ -108,7 +108,7 @@ func (l *Look) quiet() bool {
 	return r.Settled()
 }
 
-// name names a container or a place; where cells of no container stand is a place.
+// where says where a cell stood.
 func (s *stay) where() string {
 	switch {
 	case s.in != "":
@@ -130,7 +130,7 @@ func span(d time.Duration) string {
 	return fmt.Sprintf("%d days", d/(24*time.Hour))
 }
 
-// counted reports whether a cell was in the shop at a time of the period.
+// wasHere reports whether a cell was in the shop at a time of the period.
 func (p *pass) wasHere(c *Cell) bool {
 	for _, s := range p.index.stays[c.Tag] {
 		if s.next == nil || triage.DateOf(s.to) >= p.From {
