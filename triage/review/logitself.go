@@ -63,6 +63,9 @@ func clockBack(p *pass) {
 	for i := range p.Entries.ClockBack {
 		s := &p.Entries.ClockBack[i]
 		at := later(s.Entered, p.enteredBefore(s.Entry))
+		if at.After(p.Now) {
+			at = time.Time{} // the clock stood ahead before: when it was cannot be told, so it is told
+		}
 		text := fmt.Sprintf("entry %d says %s", s.Entry, minute(s.Entered))
 		if s.Clock != "" {
 			text += ", " + s.Clock + " before the entry before it"

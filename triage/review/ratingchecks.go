@@ -38,8 +38,9 @@ func (l *label) ratings() string {
 // ratingDiffers looks for cells whose two ratings differ by more than labels round,
 // with no limit between them.
 func ratingDiffers(p *pass) {
+	crosses := p.withLimits("review-rating-crosses")
 	p.labelled(func(l *label) string {
-		if !both(l) || p.withLimits("review-rating-crosses").crossed(l) != 0 {
+		if !both(l) || crosses.crossed(l) != 0 {
 			return ""
 		}
 		d, of := l.printed()-l.computed(), l.computed()

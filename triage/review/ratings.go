@@ -18,23 +18,25 @@ type label struct {
 	by [triage.NumFields]int64
 }
 
-// take has it know one more step. What was taken back was a slip and says nothing; a
+// take has it know one more step, and reports whether that bears on the label. What was taken back was a slip and says nothing; a
 // reading that could not be taken does not wipe out one that was.
-func (l *label) take(s *Step) {
+func (l *label) take(s *Step) (changed bool) {
 	switch {
 	case s.Void:
 	case s.Look != nil:
 		for _, f := range labelFields {
 			if v := s.Look.Get(f); v.State == triage.Known || l.r[f].State != triage.Known && v.State != triage.Blank {
-				l.r[f], l.by[f] = v, s.Entry
+				l.r[f], l.by[f], changed = v, s.Entry, true
 			}
 		}
 	case s.Correction != nil:
 		f, ok := triage.FieldByName(s.Correction.Field)
 		if ok && slices.Contains(labelFields[:], f) && l.by[f] == s.Correction.Of {
 			_ = l.r.Set(f, s.Correction.New) // what is refused is then not known
+			return true
 		}
 	}
+	return changed
 }
 
 // printed is the rating on the label, computed the one of nominal voltage and rated
@@ -121,15 +123,17 @@ func (p *pass) labelled(is func(*label) string, has func(*label) bool, without s
 // saidOf reads the label of a cell step by step. What is said of it is over when the
 // cell leaves, or when a label read anew or a correction says otherwise.
 func saidOf(c *Cell, l *label, is func(*label) string) (list []Finding) {
-	text := ""
+	says, text := "", "" // of the label, and of the label while the cell is here
 	var at time.Time
 	for i := range c.Steps {
 		s := &c.Steps[i]
-		l.take(s)
+		if l.take(s) {
+			says = is(l)
+		}
 		at = later(at, s.Happened)
 		was := text
 		if text = ""; s.Now.Is == Here {
-			text = is(l)
+			text = says
 		}
 		if text == was {
 			continue
