@@ -83,15 +83,14 @@ func (p *pass) questioned(q *triage.Local, by *triage.Interval) {
 	open.Text = fmt.Sprintf("%s (ask %s) has no answer since the log began on %s", q.Question, q.Ask, triage.DateOf(open.Since))
 	wait := true // the interval is waited for; a lapsed answer is none at once, as in the list of what is due
 	tell := func(until time.Time) {
-		end := triage.DateOf(until)
+		from, end := triage.DateOf(open.Since)+1, triage.DateOf(until) // what lapsed may be answered that day
 		if until.IsZero() {
-			end = p.today() + 1 // today, too, it is open
+			from, end = from-1, p.today()
 		}
-		from := triage.DateOf(open.Since)
 		if wait {
-			from = by.Next(from) + 1
+			from = by.Next(triage.DateOf(open.Since)) + 1
 		}
-		if end > from {
+		if end >= from {
 			open.Until = until
 			p.find(open)
 		}

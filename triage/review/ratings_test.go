@@ -66,6 +66,24 @@ func TestRatingsThatAreNotKnown(t *testing.T) {
 	}
 }
 
+// The rating used is the one that triage judges by.
+func TestTheRatingUsed(t *testing.T) {
+	for _, text := range []string{"", "label_wh=12", "label_wh=12 nominal_v=4 rated_mah=3100", "label_wh=13 nominal_v=4 rated_mah=3100", "nominal_v=4 rated_mah=3100 typical_mah=3300",
+		"nominal_v=4 typical_mah=3300", "label_wh=ur nominal_v=4 rated_mah=3100", "label_wh=12 nominal_v=4 rated_mah=x", "label_wh=x nominal_v=4 rated_mah=3100", "nominal_v=4"} {
+		var l label
+		look := &Look{}
+		give(t, look, text)
+		l.take(&Step{Look: look})
+		want := triage.Micro(0)
+		if e := triage.Derive(&l.r)[triage.FEnergy]; e.State == triage.Known {
+			want = e.Hi
+		}
+		if got := l.used(); got != want {
+			t.Errorf("%q: %s, want %s", text, got, want)
+		}
+	}
+}
+
 // A label that is read again, a correction, a photo and leaving end the matter; what
 // was taken back was never said.
 func TestWhatEndsARating(t *testing.T) {

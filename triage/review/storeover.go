@@ -46,8 +46,8 @@ func storeOver(p *pass) {
 			p.checked++
 		}
 	}
-	p.cannotTell(unsized, "containers that hold cells have no recorded volume")
-	p.cannotTell(p.loose(), "cells stand in no container, and so in no volume")
+	p.cannotTell(unsized, "containers with cells and no recorded volume")
+	p.cannotTell(p.loose(), "cells in no container, and so in no volume")
 }
 
 // A storeLimit is a volume that storage records name; several may name the same.
