@@ -51,10 +51,10 @@ func recallList(p *pass) {
 		return
 	}
 	if due := by.Next(p.Recalls.ReadOn); p.today() > due {
-		f.Since = midnight(due+1, p.Now.Location())
-		f.Text = fmt.Sprintf("the recall list was read on %s, %d days ago; it is to be copied %s", p.Recalls.ReadOn, p.today()-p.Recalls.ReadOn, by.Text())
-		if p.Recalls.ReadOn == 0 {
-			f.Text = "the recall list does not say when it was read"
+		f.Text = "the recall list does not say when it was read"
+		if on := p.Recalls.ReadOn; on != 0 {
+			f.Since = midnight(due+1, p.Now.Location())
+			f.Text = fmt.Sprintf("the recall list was read on %s, %d days ago; it is to be copied %s", on, p.today()-on, by.Text())
 		}
 		p.find(f)
 	}
@@ -81,13 +81,16 @@ func (p *pass) questioned(q *triage.Local, by *triage.Interval) {
 	loc := p.Now.Location()
 	open := Finding{Subject: q.ID, Since: p.began(), Entries: []int64{p.Entries.First}}
 	open.Text = fmt.Sprintf("%s (ask %s) has no answer since the log began on %s", q.Question, q.Ask, triage.DateOf(open.Since))
-	wait := true // the interval is waited for; a lapsed answer is none at once
+	wait := true // the interval is waited for; a lapsed answer is none at once, as in the list of what is due
 	tell := func(until time.Time) {
-		end := triage.DateOf(until)
+		from, end := triage.DateOf(open.Since)+1, triage.DateOf(until) // what lapsed may be answered that day
 		if until.IsZero() {
-			end = p.today()
+			from, end = from-1, p.today()
 		}
-		if from := triage.DateOf(open.Since); !wait && end >= from || wait && end > by.Next(from) {
+		if wait {
+			from = by.Next(triage.DateOf(open.Since)) + 1
+		}
+		if end >= from {
 			open.Until = until
 			p.find(open)
 		}
@@ -111,7 +114,7 @@ func (p *pass) questioned(q *triage.Local, by *triage.Interval) {
 		case a.Given && !holds:
 			tell(a.Happened)
 		case !a.Given && holds:
-			wait, open.Since = true, a.Happened
+			wait, open.Since = false, a.Happened
 			open.Text = fmt.Sprintf("%s (ask %s) was asked anew on %s and has no answer", q.Question, q.Ask, a.Day())
 		}
 		holds, lapses, open.Entries = a.Given, a.Lapses, []int64{a.Entry}

@@ -14,7 +14,7 @@ func logDamaged(p *pass) {
 	if p.Verified {
 		p.checked = p.Entries.Count
 	} else {
-		p.cannotTell(max(1, p.Entries.Count), "entries: the log was not verified")
+		p.cannotTell(max(1, p.Entries.Count), "entries not verified")
 	}
 	for i := range p.Troubles {
 		t := &p.Troubles[i]
@@ -42,7 +42,7 @@ func fileGone(p *pass) {
 				Text: fmt.Sprintf("%s %s of %s: %s", cmp.Or(f.What, "file"), f.Name, triage.DateOf(f.Entered), f.Wrong)})
 		}
 	}
-	p.cannotTell(unread, "attached files were not read again")
+	p.cannotTell(unread, "attached files not read again")
 }
 
 // tagUnissued tells of tags that did not come from the log.
@@ -63,6 +63,9 @@ func clockBack(p *pass) {
 	for i := range p.Entries.ClockBack {
 		s := &p.Entries.ClockBack[i]
 		at := later(s.Entered, p.enteredBefore(s.Entry))
+		if at.After(p.Now) {
+			at = time.Time{} // the clock stood ahead before: when it was cannot be told, so it is told
+		}
 		text := fmt.Sprintf("entry %d says %s", s.Entry, minute(s.Entered))
 		if s.Clock != "" {
 			text += ", " + s.Clock + " before the entry before it"

@@ -17,6 +17,7 @@ type pass struct {
 	ledger *Ledger
 
 	findings []Finding
+	at       map[string]int // in findings, by subject
 	checked  int64
 	untold   []string
 }
@@ -35,10 +36,14 @@ func (p *pass) find(f Finding) {
 		return
 	}
 	f.Check = p.check
-	at := slices.IndexFunc(p.findings, func(o Finding) bool { return o.Subject == f.Subject })
-	if at < 0 {
+	at, ok := p.at[f.Subject]
+	if !ok {
+		if p.at == nil {
+			p.at = map[string]int{}
+		}
+		at = len(p.findings)
+		p.at[f.Subject] = at
 		p.findings = append(p.findings, Finding{Check: p.check, Subject: f.Subject, Since: f.Since, Until: f.Until})
-		at = len(p.findings) - 1
 	}
 	p.findings[at].add(&f)
 }
@@ -68,6 +73,19 @@ func (f *Finding) add(o *Finding) {
 
 // union appends what is not there yet.
 func union[T comparable](to, from []T) []T {
+	if len(to)+len(from) > 64 { // too many to go through for each
+		seen := map[T]bool{}
+		for _, x := range to {
+			seen[x] = true
+		}
+		for _, x := range from {
+			if !seen[x] {
+				seen[x] = true
+				to = append(to, x)
+			}
+		}
+		return to
+	}
 	for _, x := range from {
 		if !slices.Contains(to, x) {
 			to = append(to, x)

@@ -140,7 +140,7 @@ func nobodyReports(p *pass) {
 		if !since.IsZero() {
 			text = "the last was on " + triage.DateOf(since).String()
 		}
-		p.find(Finding{Subject: "near misses", Entries: []int64{entry}, Since: later(from, since),
+		p.find(Finding{Subject: "near misses", Entries: []int64{entry}, Since: from,
 			Text: fmt.Sprintf("%d cells since %s and no incident or near miss on record; %s", p.checked, triage.DateOf(from), text)})
 	}
 }

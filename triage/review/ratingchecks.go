@@ -27,7 +27,7 @@ func (p *pass) crossed(l *label) triage.Micro {
 	if !both(l) {
 		return 0
 	}
-	return apartBy(p.ratingLimits(l), l.printed(), l.computed())
+	return p.limitWhere(l, func(limit triage.Micro) bool { return (l.printed() <= limit) != (l.computed() <= limit) })
 }
 
 // ratings says the two in words.
@@ -38,8 +38,9 @@ func (l *label) ratings() string {
 // ratingDiffers looks for cells whose two ratings differ by more than labels round,
 // with no limit between them.
 func ratingDiffers(p *pass) {
+	crosses := p.withLimits("review-rating-crosses")
 	p.labelled(func(l *label) string {
-		if !both(l) || p.withLimits("review-rating-crosses").crossed(l) != 0 {
+		if !both(l) || crosses.crossed(l) != 0 {
 			return ""
 		}
 		d, of := l.printed()-l.computed(), l.computed()
@@ -70,22 +71,15 @@ func (p *pass) withLimits(id string) *pass {
 // ratingNear looks for cells whose rating lies close to a limit and of which there is
 // no photo: a misread digit would put them on its other side.
 func ratingNear(p *pass) {
-	used := func(l *label) triage.Micro {
-		if e := triage.Derive(&l.r)[triage.FEnergy]; e.State == triage.Known {
-			return e.Hi
-		}
-		return 0
-	}
 	p.labelled(func(l *label) string {
-		wh := used(l)
+		wh := l.used()
 		if wh == 0 || p.crossed(l) != 0 {
 			return ""
 		}
-		for _, limit := range p.ratingLimits(l) {
-			if d := max(wh-limit, limit-wh); !moreThan(d, limit, p.limit("within_pct")) {
-				return fmt.Sprintf("%s Wh is within %d %% of the limit of %s Wh, and there is no photo of the label", wh, p.limit("within_pct"), limit)
-			}
+		limit := p.limitWhere(l, func(limit triage.Micro) bool { return !moreThan(max(wh-limit, limit-wh), limit, p.limit("within_pct")) })
+		if limit == 0 {
+			return ""
 		}
-		return ""
-	}, func(l *label) bool { return used(l) != 0 }, "cells without a rating")
+		return fmt.Sprintf("%s Wh is within %d %% of the limit of %s Wh, and there is no photo of the label", wh, p.limit("within_pct"), limit)
+	}, func(l *label) bool { return l.used() != 0 }, "cells without a rating")
 }

@@ -18,23 +18,25 @@ type label struct {
 	by [triage.NumFields]int64
 }
 
-// take has it know one more step. What was taken back was a slip and says nothing; a
+// take has it know one more step, and reports whether that bears on the label. What was taken back was a slip and says nothing; a
 // reading that could not be taken does not wipe out one that was.
-func (l *label) take(s *Step) {
+func (l *label) take(s *Step) (changed bool) {
 	switch {
 	case s.Void:
 	case s.Look != nil:
 		for _, f := range labelFields {
 			if v := s.Look.Get(f); v.State == triage.Known || l.r[f].State != triage.Known && v.State != triage.Blank {
-				l.r[f], l.by[f] = v, s.Entry
+				l.r[f], l.by[f], changed = v, s.Entry, true
 			}
 		}
 	case s.Correction != nil:
 		f, ok := triage.FieldByName(s.Correction.Field)
 		if ok && slices.Contains(labelFields[:], f) && l.by[f] == s.Correction.Of {
 			_ = l.r.Set(f, s.Correction.New) // what is refused is then not known
+			return true
 		}
 	}
+	return changed
 }
 
 // printed is the rating on the label, computed the one of nominal voltage and rated
@@ -64,28 +66,34 @@ func (l *label) entries() (list []int64) {
 	return list
 }
 
-// ratingLimits are those of the record that hold for it, in Wh: of a cell, of a
-// battery, of both where the label leaves it open. Two for each: small, and small on
-// the road alone.
-func (p *pass) ratingLimits(l *label) (list []triage.Micro) {
-	unit := triage.Derive(&l.r)[triage.FUnit]
-	for i, names := range [2][2]string{{"cell_wh", "cell_over_wh"}, {"battery_wh", "battery_over_wh"}} {
-		if unit.State == triage.Known && unit.Lo == unit.Hi && (triage.FactTable[triage.FUnit].Words[unit.Lo] == "cell") != (i == 0) {
-			continue
-		}
-		for _, name := range names {
-			list = append(list, triage.Micro(p.limit(name))*triage.One)
+// used is the largest rating, by which it is judged, as triage has it; 0 where it is
+// not known, or where a part that could not be read may be the larger.
+func (l *label) used() triage.Micro {
+	for _, f := range [...]triage.FieldID{triage.LabelWh, triage.NominalV, triage.RatedMah, triage.TypicalMah} {
+		if l.r[f].State == triage.Refused {
+			return 0
 		}
 	}
-	return list
+	wh := max(l.printed(), l.computed())
+	if v, c := &l.r[triage.NominalV], &l.r[triage.TypicalMah]; v.State == triage.Known && c.State == triage.Known {
+		wh = max(wh, triage.Energy(v.Num, c.Num))
+	}
+	return wh
 }
 
-// apartBy returns the limit between two ratings: one is at most the limit, the other
-// above it; 0 for none.
-func apartBy(limits []triage.Micro, a, b triage.Micro) triage.Micro {
-	for _, l := range limits {
-		if (a <= l) != (b <= l) {
-			return l
+// limitWhere returns the first limit of the record, in Wh, of which something is so:
+// of those of a cell, of a battery, of both where the label leaves it open; 0 for none.
+func (p *pass) limitWhere(l *label, so func(limit triage.Micro) bool) triage.Micro {
+	for i, names := range [2][2]string{{"cell_wh", "cell_over_wh"}, {"battery_wh", "battery_over_wh"}} {
+		for _, name := range names { // small, and small on the road alone
+			limit := triage.Micro(p.limit(name)) * triage.One
+			if !so(limit) {
+				continue
+			}
+			unit := triage.Derive(&l.r)[triage.FUnit]
+			if unit.State != triage.Known || (triage.FactTable[triage.FUnit].Words[unit.Lo] == "cell") == (i == 0) {
+				return limit
+			}
 		}
 	}
 	return 0
@@ -121,15 +129,17 @@ func (p *pass) labelled(is func(*label) string, has func(*label) bool, without s
 // saidOf reads the label of a cell step by step. What is said of it is over when the
 // cell leaves, or when a label read anew or a correction says otherwise.
 func saidOf(c *Cell, l *label, is func(*label) string) (list []Finding) {
-	text := ""
+	says, text := "", "" // of the label, and of the label while the cell is here
 	var at time.Time
 	for i := range c.Steps {
 		s := &c.Steps[i]
-		l.take(s)
+		if l.take(s) {
+			says = is(l)
+		}
 		at = later(at, s.Happened)
 		was := text
 		if text = ""; s.Now.Is == Here {
-			text = is(l)
+			text = says
 		}
 		if text == was {
 			continue

@@ -16,13 +16,14 @@ type regularity struct {
 	text  string // what a run of it is, with one %s for the value where it has one
 	field triage.FieldID
 	other triage.FieldID // it is held against this field; 0: against the reading before it
+	step  triage.Micro   // of a coarse instrument; common practice
 }
 
 var regularities = []regularity{
-	{"the same voltage of %s V", triage.OcvV, 0},
-	{"the nominal voltage for the voltage", triage.OcvV, triage.NominalV},
-	{"the thickness when new for the thickness", triage.ThicknessMm, triage.NominalThicknessMm},
-	{"the room temperature for the temperature of the cell", triage.CellC, triage.AmbientC},
+	{"the same voltage of %s V", triage.OcvV, 0, triage.One / 10},
+	{"the nominal voltage for the voltage", triage.OcvV, triage.NominalV, triage.One / 10},
+	{"the thickness when new for the thickness", triage.ThicknessMm, triage.NominalThicknessMm, triage.One / 10},
+	{"the room temperature for the temperature of the cell", triage.CellC, triage.AmbientC, triage.One},
 }
 
 // An alike is one reading of a regularity: the key is the value, or 1 where it is that
@@ -33,6 +34,7 @@ type alike struct {
 	at    int // of the step in the cell
 	bench string
 	key   triage.Micro
+	fine  bool // it has a digit that a coarse instrument does not show
 }
 
 // of gives what is to be alike in a step, ok false where it was not read.
@@ -81,7 +83,7 @@ func (p *pass) alikes(g *regularity) (list []alike) {
 				continue
 			}
 			if key, ok := g.of(s); ok {
-				list = append(list, alike{c, s, j, cmp.Or(s.Bench, s.Who, "no bench"), key})
+				list = append(list, alike{c, s, j, cmp.Or(s.Bench, s.Who, "no bench"), key, s.Look.Get(g.field).Num%g.step != 0})
 			}
 		}
 	}
@@ -101,11 +103,30 @@ func (p *pass) runs(g *regularity, list []alike, all map[triage.Micro]int64) {
 			to++
 		}
 		run := list[from:to]
-		from = to
 		if cells := cellsOf(run); int64(len(cells)) >= p.limit("run_count") && (g.other == 0 || key == 1) {
-			p.regular(g, run, cells, chance(g, key, len(cells), int64(len(list)), all, own))
+			p.regular(g, run, cells, chance(g, key, len(cells), int64(len(list)), all, own, coarse(run, list[:from], list[to:])))
+		}
+		from = to
+	}
+}
+
+// coarse reports whether a bench seems to have a coarse instrument: by its readings
+// outside of the run, or by the run where there are fewer of them.
+func coarse(run, before, after []alike) bool {
+	others := [][]alike{before, after}
+	if len(before)+len(after) < len(run) {
+		others = [][]alike{run}
+	}
+	n, of := 0, 0
+	for _, list := range others {
+		of += len(list)
+		for i := range list {
+			if list[i].fine {
+				n++
+			}
 		}
 	}
+	return 2*n <= of
 }
 
 // cellsOf are the tags of a run, each once: the same cell read again tells nothing.
@@ -120,10 +141,10 @@ func cellsOf(run []alike) (tags []string) {
 }
 
 // What is taken of the share of a value before anything is counted: weight readings of
-// which the prior is like it. One reading in ten has the hundredths of a given voltage
+// which the prior is like it. With a fine meter one reading in ten has the hundredths of a given voltage
 // in the middle of charge, where pulled cells are; a meter of tenths of a volt, a
 // caliper of tenths of a millimetre and a thermometer of whole degrees give every
-// second reading alike. Our own estimates, on the side that accuses nobody.
+// second reading alike, whatever the other benches have. Our own estimates, on the side that accuses nobody.
 const (
 	priorWeight = 10
 	priorFine   = 0.1
@@ -134,7 +155,7 @@ const (
 // chance is how many such runs a log of that many readings has by chance. A bench is
 // measured by the others, so that a habit is not its own excuse; where they have too
 // few readings, by all readings outside of the run.
-func chance(g *regularity, key triage.Micro, run int, bench int64, all, own map[triage.Micro]int64) float64 {
+func chance(g *regularity, key triage.Micro, run int, bench int64, all, own map[triage.Micro]int64, coarse bool) float64 {
 	var n int64
 	for _, k := range all {
 		n += k
@@ -146,11 +167,14 @@ func chance(g *regularity, key triage.Micro, run int, bench int64, all, own map[
 	prior, free := priorCoarse, 0
 	if g.other == 0 {
 		free = 1 // the first reading of a run may be any
-		if key%(triage.One/10) != 0 {
+		if !coarse {
 			prior = priorFine
 		}
 	}
 	share := (prior*priorWeight + float64(max(0, like))) / (priorWeight + float64(max(0, rest)))
+	if coarse {
+		share = max(share, priorCoarse)
+	}
 	return float64(n) * math.Pow(share, float64(run-free))
 }
 
@@ -164,6 +188,9 @@ func (p *pass) regular(g *regularity, run []alike, tags []string, chance float64
 	what := g.text
 	if g.other == 0 {
 		what = fmt.Sprintf(g.text, run[0].key)
+	}
+	if last.Happened.Before(first.Happened) {
+		first, last = last, first // entered late
 	}
 	f := Finding{Subject: run[0].bench, Tags: tags, Since: first.Happened,
 		Text: fmt.Sprintf("%s: %s for %d cells in a row, %s to %s; by chance in less than one of %s logs", run[0].bench, what, len(tags),

@@ -46,8 +46,8 @@ func storeOver(p *pass) {
 			p.checked++
 		}
 	}
-	p.cannotTell(unsized, "containers that hold cells have no recorded volume")
-	p.cannotTell(p.loose(), "cells stand in no container, and so in no volume")
+	p.cannotTell(unsized, "containers with cells and no recorded volume")
+	p.cannotTell(p.loose(), "cells in no container, and so in no volume")
 }
 
 // A storeLimit is a volume that storage records name; several may name the same.
@@ -76,8 +76,7 @@ func (p *pass) storeLimits() (list []storeLimit) {
 	return list
 }
 
-// over says that a volume is more than it; to the millilitre, the part of one that the
-// limit has besides is within.
+// over says that a volume is more than it: more than, not from (WAC 51-54A-0322, 322.2).
 func (l *storeLimit) over(ml int64) bool { return ml > l.millilitr }
 
 func (l *storeLimit) text(ml int64) string {
@@ -93,7 +92,7 @@ func (p *pass) volumes() (list []volume) {
 	}
 	for i := range p.Containers {
 		c := &p.Containers[i]
-		v := volume{tag: c.Tag, held: append(held[c.Tag], p.index.stays[c.Tag]...)} // a lot may go by the tag of its bin
+		v := volume{tag: c.Tag, held: slices.Concat(held[c.Tag], p.index.stays[c.Tag])} // a lot may go by the tag of its bin
 		delete(held, c.Tag)
 		for j := range c.Steps {
 			if s := &c.Steps[j]; s.MilliLitr > 0 {
@@ -169,7 +168,14 @@ func (p *pass) siteOver(l storeLimit, list []volume) {
 		}
 	}
 	inTime(changes)
-	p.overFor(l, changes, "containers with cells")
+	p.overFor(l, changes, "containers with cells", func(at time.Time) (entries []int64) {
+		for i := range list {
+			if slices.ContainsFunc(list[i].spans(), func(s span) bool { return !s.from.After(at) && (s.to.IsZero() || s.to.After(at)) }) {
+				entries = append(entries, list[i].entry)
+			}
+		}
+		return entries
+	})
 }
 
 // roundsOver adds up what the last round of each place stated.
@@ -185,11 +191,12 @@ func (p *pass) roundsOver(l storeLimit) {
 		last[r.About] = r.MilliLitr
 	}
 	inTime(changes)
-	p.overFor(l, changes, "volume stated on rounds")
+	p.overFor(l, changes, "volume stated on rounds", func(time.Time) []int64 { return nil })
 }
 
-// overFor finds the times for which a sum was over a limit.
-func (p *pass) overFor(l storeLimit, changes []change, what string) {
+// overFor finds the times for which a sum was over a limit; sizes are the entries that
+// said the volumes that stood there at a moment.
+func (p *pass) overFor(l storeLimit, changes []change, what string, sizes func(time.Time) []int64) {
 	var sum int64
 	var f Finding
 	for i := range changes {
@@ -200,7 +207,7 @@ func (p *pass) overFor(l storeLimit, changes []change, what string) {
 		}
 		switch over := l.over(sum); {
 		case over && f.Since.IsZero():
-			f = Finding{Subject: site, Entries: []int64{x.entry}, Since: x.at, Text: fmt.Sprintf("from %s %s came to %s", minute(x.at), what, l.text(sum))}
+			f = Finding{Subject: site, Entries: append(sizes(x.at), x.entry), Since: x.at, Text: fmt.Sprintf("from %s %s came to %s", minute(x.at), what, l.text(sum))}
 		case !over && !f.Since.IsZero():
 			f.Until = x.at
 			p.find(f)

@@ -123,8 +123,8 @@ func unreadLong(p *pass) {
 				Text: fmt.Sprintf("%s: not taken in %d h since %s: %s", triage.SpacedTag(c.Tag), int(age.Hours()), minute(o.first.Happened), strings.Join(open, ", "))})
 		}
 	}
-	p.cannotTell(handsOff, "cells lack a reading that their class keeps hands from")
-	p.cannotTell(reacting, "cells are judged an emergency: nothing is read from them")
+	p.cannotTell(handsOff, "cells with a reading not taken that their class keeps hands from")
+	p.cannotTell(reacting, "cells judged an emergency, from which nothing is read")
 }
 
 // An opened says which required readings of a cell are not yet taken, over all looks
