@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"time"
 
 	"pouchward/triage"
 )
@@ -104,13 +103,10 @@ func conditionWords(list []triage.ConditionClass) string {
 	return strings.Join(words, ", ")
 }
 
-// kept is when a record of a hand-over need no longer be kept; zero where it still is.
-func (p *pass) kept(d *departure) time.Time {
-	end := midnight(d.step.Day()+triage.Date(p.limit("keep_days")), p.Now.Location())
-	if end.After(p.Now) {
-		return time.Time{}
-	}
-	return end
+// kept reports whether the record of a hand-over still has to be kept: what it lacks
+// is of no matter after that.
+func (p *pass) kept(d *departure) bool {
+	return p.today() < d.step.Day()+triage.Date(p.limit("keep_days"))
 }
 
 // shipmentRecord looks for hand-overs of which the log does not say to whom, by whom,
@@ -120,8 +116,8 @@ func shipmentRecord(p *pass) {
 		if p.within(d.step.Happened) {
 			p.checked++
 		}
-		if lacks := d.lacks(); len(lacks) > 0 {
-			p.find(Finding{Subject: d.ship.Tag, Tags: d.tags(), Entries: []int64{d.step.Entry}, Since: d.step.Happened, Until: p.kept(d),
+		if lacks := d.lacks(); len(lacks) > 0 && p.kept(d) {
+			p.find(Finding{Subject: d.ship.Tag, Tags: d.tags(), Entries: []int64{d.step.Entry}, Since: d.step.Happened,
 				Text: d.name() + ", not recorded: " + strings.Join(lacks, ", ")})
 		}
 	})
@@ -173,8 +169,8 @@ func paperCopy(p *pass) {
 		if p.within(d.step.Happened) {
 			p.checked++
 		}
-		if !slices.ContainsFunc(p.Files, func(f File) bool { return f.What == "paper" && d.owns(&f) }) {
-			p.find(Finding{Subject: d.ship.Tag, Tags: d.tags(), Entries: []int64{d.step.Entry}, Since: d.step.Happened, Until: p.kept(d),
+		if p.kept(d) && !slices.ContainsFunc(p.Files, func(f File) bool { return f.What == "paper" && d.owns(&f) }) {
+			p.find(Finding{Subject: d.ship.Tag, Tags: d.tags(), Entries: []int64{d.step.Entry}, Since: d.step.Happened,
 				Text: d.name() + " with papers, and no copy of them is attached"})
 		}
 	})

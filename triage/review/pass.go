@@ -55,9 +55,9 @@ func (f *Finding) add(o *Finding) {
 		f.Until = o.Until
 	}
 	f.Tags = union(f.Tags, o.Tags)
-	f.Entries = union(f.Entries, o.Entries)
+	f.Entries = append(f.Entries, o.Entries...)
 	slices.Sort(f.Entries)
-	f.Entries = slices.DeleteFunc(f.Entries, func(n int64) bool { return n == 0 })
+	f.Entries = slices.DeleteFunc(slices.Compact(f.Entries), func(n int64) bool { return n == 0 })
 	switch f.texts++; {
 	case f.texts == 1:
 		f.Text = o.Text
