@@ -13,7 +13,7 @@ import (
 type departure struct {
 	ship  *Shipment
 	step  *ShipmentStep  // that says it left
-	after []ShipmentStep // later ones, up to the next hand-over
+	after []ShipmentStep // later ones; the first by which it came in or back is its own
 
 	// Entries after first and before next belong to this hand-over: first is that
 	// by which it came back from the one before, 0 for none; next is the one after.
@@ -32,7 +32,7 @@ func (p *pass) departures(fn func(*departure)) {
 				back = st.Entry
 			case "dispatched":
 				if d != nil {
-					d.next, d.after = st.Entry, d.after[:len(d.after)-len(s.Steps)+j]
+					d.next = st.Entry
 					fn(d)
 				}
 				d = &departure{ship: s, step: st, after: s.Steps[j+1:], first: back}

@@ -40,6 +40,15 @@ func TestSentUnaccepted(t *testing.T) {
 		t.Errorf("found %q", keys)
 	}
 
+	// What it was found to be after it had come back does not count.
+	b = tradingShop(t)
+	sent = &b.s.Cells[len(b.s.Cells)-1]
+	back := sent.Steps[1]
+	back.Source, back.Now.Condition = b.source(ago(19*day), "MK"), triage.Damaged
+	if sent.Steps = append(sent.Steps, back); b.has(key + shipTag) {
+		t.Error("a class of after the hand-over was held against it")
+	}
+
 	// Bettered by a determination that had lapsed.
 	b = tradingShop(t)
 	s := &b.s.Cells[len(b.s.Cells)-1].Steps[1].Now
@@ -93,6 +102,7 @@ func TestShipmentRecord(t *testing.T) {
 		{"no consignee", func(b *builder) { b.step(left).Consignee = "" }, key + shipTag, true, "who receives it"},
 		{"no carrier", func(b *builder) { b.hand().Carrier = "?" }, key + shipTag, true, "who carries it"},
 		{"no day", func(b *builder) { b.step(left).Offered, b.hand().At = 0, time.Time{} }, key + shipTag, true, "the day of the hand-over"},
+		{"the hour alone", func(b *builder) { b.step(left).Offered = 0 }, "", false, ""},
 		{"the day alone", func(b *builder) { b.hand().At = time.Time{} }, "", false, ""},
 		{"no mass", func(b *builder) { b.pack(left).NetMg = 0 }, key + shipTag, true, "the net mass of 1 of its packages"},
 		{"no count", func(b *builder) { b.pack(left).Cells = nil }, key + shipTag, true, "how many cells are in 1"},
@@ -131,6 +141,13 @@ func TestPaperCopy(t *testing.T) {
 			b.put(9*day, "received").Receipt = &Receipt{Closed: true}
 			entry(b, b.step(left).Entry)
 		}, key + shipTag, true, minute(ago(10 * day))},
+		{"of the hand-over after it", func(b *builder) {
+			b.step(received).Did, b.step(received).Receipt = "refused", nil
+			again := b.put(10*day, "dispatched")
+			again.Handover, again.Offered = b.hand(), triage.DateOf(ago(10*day))
+			b.put(9*day, "received").Receipt = &Receipt{Closed: true}
+			entry(b, again.Entry)
+		}, key + shipTag, true, minute(ago(20 * day))},
 		{"one for each", func(b *builder) {
 			b.step(received).Did, b.step(received).Receipt = "refused", nil
 			entry(b, b.step(left).Entry)

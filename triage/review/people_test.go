@@ -28,6 +28,8 @@ func TestUntrained(t *testing.T) {
 		{"passed, then not", func(b *builder) { again(b, "Packing", 100, true) }, key + "TO", true, "not passed"},
 		{"not passed, of another topic", func(b *builder) { again(b, "gas", 100, true) }, "", false, ""},
 		{"not passed, then passed", func(b *builder) { train(b, 1).Failed = true; again(b, "packing", 100, false) }, "", false, ""},
+		{"not passed and passed in a day", func(b *builder) { train(b, 1).Failed = true; again(b, "packing", 300, false) }, "", false, ""},
+		{"not passed afterwards either", func(b *builder) { train(b, 1).Failed = true; again(b, "packing", 3, true) }, key + "TO", true, "not passed"},
 		{"written another way", func(b *builder) { b.pack(closed).CheckedBy = "t. o." }, "", false, ""},
 		{"the closing is not in the log", func(b *builder) {
 			b.step(closed).Did, b.s.Trainings = "odd", b.s.Trainings[:1]

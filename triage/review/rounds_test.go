@@ -151,6 +151,22 @@ func TestNoRound(t *testing.T) {
 			there.Source, there.Place = b.source(ago(9*day), "MK"), "Shelf"
 			b.s.Containers[1].Steps = append(b.s.Containers[1].Steps, there)
 		}, "", false},
+		{"one cell after another", func(b *builder) {
+			held(15)(b)
+			gone := b.s.Cells[1].Steps[2]
+			gone.Source, gone.Move, gone.Now.Is = b.source(ago(8*day), "MK"), &Move{Out: "sold"}, Out
+			b.s.Cells[1].Steps = append(b.s.Cells[1].Steps, gone)
+			b.s.Cells[2].Steps = shift(b.s.Cells[2].Steps, -8*day)
+		}, "Yard", true},
+		{"late, then moved", func(b *builder) {
+			held(40, 36)(b)
+			there := b.s.Containers[1].Steps[0]
+			there.Source, there.Place = b.source(ago(22*day), "MK"), "Shelf"
+			b.s.Containers[1].Steps = append(b.s.Containers[1].Steps, there)
+			for _, days := range []float64{15, 8, 1} {
+				b.round(ago(days*day), nil).About = "Shelf"
+			}
+		}, "Yard", false},
 		{"the bin was moved long ago", func(b *builder) {
 			held(40, 36, 29)(b)
 			there := b.s.Containers[1].Steps[0]
