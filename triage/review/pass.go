@@ -66,8 +66,22 @@ func (f *Finding) add(o *Finding) {
 	}
 }
 
-// union appends what is not there yet.
+// union appends what is not there yet. A finding may touch every cell of a shop, so a
+// long list is not gone through for each of another.
 func union[T comparable](to, from []T) []T {
+	if len(from) > 16 {
+		seen := make(map[T]bool, len(to)+len(from))
+		for _, x := range to {
+			seen[x] = true
+		}
+		for _, x := range from {
+			if !seen[x] {
+				to = append(to, x)
+				seen[x] = true
+			}
+		}
+		return to
+	}
 	for _, x := range from {
 		if !slices.Contains(to, x) {
 			to = append(to, x)
