@@ -60,9 +60,9 @@ func (f *Finding) add(o *Finding) {
 		f.Until = o.Until
 	}
 	f.Tags = union(f.Tags, o.Tags)
-	f.Entries = union(f.Entries, o.Entries)
+	f.Entries = append(f.Entries, o.Entries...)
 	slices.Sort(f.Entries)
-	f.Entries = slices.DeleteFunc(f.Entries, func(n int64) bool { return n == 0 })
+	f.Entries = slices.DeleteFunc(slices.Compact(f.Entries), func(n int64) bool { return n == 0 })
 	switch f.texts++; {
 	case f.texts == 1:
 		f.Text = o.Text
@@ -71,7 +71,8 @@ func (f *Finding) add(o *Finding) {
 	}
 }
 
-// union appends what is not there yet.
+// union appends what is not there yet. A finding may touch every cell of a shop, so a
+// long list is not gone through for each of another.
 func union[T comparable](to, from []T) []T {
 	if len(to)+len(from) > 64 { // too many to go through for each
 		seen := map[T]bool{}

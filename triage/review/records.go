@@ -78,6 +78,9 @@ type Package struct {
 	Unweighed int64
 	PackedBy  string
 	CheckedBy string
+
+	// Of its cells when it was closed; a word that is not known is the worst.
+	Conditions []triage.ConditionClass
 }
 
 // A WayOf is a way of the rulebook of the day on which a package was closed.
@@ -116,6 +119,7 @@ type Round struct {
 	Checks     map[string]string // closed, sound, labelled, dated, alone, quiet: yes or no
 	Found      *int64
 	Expected   int64
+	InLots     int64 // of those expected, without a tag of their own
 	Missing    []string
 	Extra      []string
 	Scanned    bool

@@ -81,7 +81,8 @@ func (s *Source) Day() triage.Date { return triage.DateOf(s.Happened) }
 type Person struct {
 	Name    string
 	Entries int64
-	First   Source // the first entry within the period that is about cells
+	Began   Source // the first entry of all that is about cells
+	First   Source // the first within the period
 }
 
 // A Cell is a cell, or a lot where a state of it has a Count.
