@@ -9,8 +9,8 @@ import (
 	"pouchward/triage"
 )
 
-// A change is so much more or less from a moment on.
-type change struct {
+// A massChange is so much more or less from a moment on.
+type massChange struct {
 	at    time.Time
 	by    int64
 	entry int64
@@ -18,8 +18,8 @@ type change struct {
 
 // inTime puts changes in order; what leaves at a moment leaves before what comes, so
 // that a move from one container to another is no more than either.
-func inTime(list []change) {
-	slices.SortStableFunc(list, func(a, b change) int {
+func inTime(list []massChange) {
+	slices.SortStableFunc(list, func(a, b massChange) int {
 		return cmp.Or(a.at.Compare(b.at), cmp.Compare(a.by, b.by), cmp.Compare(a.entry, b.entry))
 	})
 }
@@ -28,7 +28,7 @@ func inTime(list []change) {
 // the shop is a large quantity handler. That holds to the end of the calendar year
 // (RCRA Online 14107), so that each year is looked through as a whole.
 func quantity(p *pass) {
-	var list []change
+	var list []massChange
 	unweighed := map[string]int64{}
 	loc := p.Now.Location()
 	firstYear, lastYear := p.Now.Year(), p.Now.Year()
@@ -52,8 +52,8 @@ func quantity(p *pass) {
 			case mass == 0 && s.to.After(begin):
 				unweighed[c.Tag] = max(unweighed[c.Tag], s.state.Cells())
 			case mass > 0:
-				if list = append(list, change{s.from, mass, s.step.Entry}); s.next != nil {
-					list = append(list, change{s.to, -mass, s.next.Entry})
+				if list = append(list, massChange{s.from, mass, s.step.Entry}); s.next != nil {
+					list = append(list, massChange{s.to, -mass, s.next.Entry})
 				}
 			}
 		}
@@ -80,7 +80,7 @@ func massOf(c *Cell) (mg int64) {
 }
 
 // largeIn finds a year in which the mass came to the limit.
-func (p *pass) largeIn(year int, list []change) {
+func (p *pass) largeIn(year int, list []massChange) {
 	begin := time.Date(year, 1, 1, 0, 0, 0, 0, p.Now.Location())
 	end := begin.AddDate(1, 0, 0).Add(-time.Minute)
 	if len(list) == 0 || list[0].at.After(end) {
@@ -101,7 +101,7 @@ func (p *pass) largeIn(year int, list []change) {
 
 // mostIn returns when an amount first came to a limit within a time, and when it was
 // most; what stood there when the time began counts. Zero: it did not come to it.
-func mostIn(list []change, begin, end time.Time, limit int64) (over, peak change) {
+func mostIn(list []massChange, begin, end time.Time, limit int64) (over, peak massChange) {
 	var sum int64
 	for i := range list {
 		x := &list[i]
@@ -112,7 +112,7 @@ func mostIn(list []change, begin, end time.Time, limit int64) (over, peak change
 		if i+1 < len(list) && !list[i+1].at.After(begin) {
 			continue // it was over before
 		}
-		here := change{later(x.at, begin), sum, x.entry}
+		here := massChange{later(x.at, begin), sum, x.entry}
 		if over.at.IsZero() && sum >= limit {
 			over = here
 		}
@@ -127,7 +127,7 @@ func mostIn(list []change, begin, end time.Time, limit int64) (over, peak change
 func kilos(mg int64) string { return triage.Micro(mg).Rounded(3).String() }
 
 // breachedMass looks for months whose breached casings came to the mass at which the
-// class of generator may change.
+// class of generator may massChange.
 func breachedMass(p *pass) {
 	type sum struct {
 		mg, unweighed int64

@@ -58,7 +58,7 @@ func releaseUnanswered(p *pass) {
 			}
 			p.find(Finding{Subject: c.Tag, Tags: []string{c.Tag}, Entries: []int64{s.first.step.Entry, s.last.step.Entry}, Since: s.from, Until: done,
 				Text: fmt.Sprintf("%s was found breached on %s and for %s nothing was recorded that contains what leaks: no container, no fill, no incident", triage.SpacedTag(c.Tag),
-					minute(s.from), span(end.Sub(s.from)))})
+					minute(s.from), howLong(end.Sub(s.from)))})
 		}
 	}
 }

@@ -25,8 +25,8 @@ func shareOf(list []*intake) (s share) {
 	return s
 }
 
-// A group is the intakes of one bench, part or month.
-type group struct {
+// A patternGroup is the intakes of one bench, part or month.
+type patternGroup struct {
 	kind, name string
 	list       []*intake
 	own, rest  share
@@ -42,7 +42,7 @@ func pattern(p *pass) {
 			total.isolated++
 		}
 	}
-	var list []group
+	var list []patternGroup
 	few := int64(0)
 	for _, by := range []struct {
 		kind string
@@ -55,7 +55,7 @@ func pattern(p *pass) {
 		names, of, unnamed := groups(all, by.name)
 		p.cannotTell(unnamed, "cells without a %s", by.kind)
 		for _, name := range names {
-			g := group{kind: by.kind, name: name, list: of[name], own: shareOf(of[name])}
+			g := patternGroup{kind: by.kind, name: name, list: of[name], own: shareOf(of[name])}
 			// Those of no name are in the rest of each.
 			g.rest = share{total.isolated - g.own.isolated, total.cells - g.own.cells}
 			if least := p.limit("at_least_count"); g.own.cells < least || g.rest.cells < least {
@@ -72,10 +72,10 @@ func pattern(p *pass) {
 	}
 }
 
-// standsOut finds a group whose isolated cells chance gives less than once in so many
-// reviews, were all of its groups alike. Each group has its part of that: of a hundred
+// standsOut finds a patternGroup whose isolated cells chance gives less than once in so many
+// reviews, were all of its groups alike. Each patternGroup has its part of that: of a hundred
 // groups one stands out by itself (Bonferroni).
-func (p *pass) standsOut(g *group, groups int64) {
+func (p *pass) standsOut(g *patternGroup, groups int64) {
 	tail := upperTail(g.own, g.rest)
 	if tail*float64(groups)*float64(p.limit("one_in_count")) > 1 {
 		return
@@ -94,7 +94,7 @@ func (p *pass) standsOut(g *group, groups int64) {
 	p.find(f)
 }
 
-// upperTail is the chance that a group has as many isolated cells as it has or more,
+// upperTail is the chance that a patternGroup has as many isolated cells as it has or more,
 // when they fall upon all cells alike: the hypergeometric tail (Fisher's exact test,
 // one-sided).
 func upperTail(own, rest share) float64 {

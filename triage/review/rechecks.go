@@ -190,7 +190,7 @@ func (m *missed) tell() {
 		return
 	}
 	f := Finding{Subject: m.cell.Tag, Tags: []string{m.cell.Tag}, Entries: m.entries, Since: m.since, Until: m.until,
-		Text: fmt.Sprintf("%d of %s owed at %s missed or late, the worst by %s (owed %s)", m.n, plural(m.owed, "look"), triage.SpacedTag(m.cell.Tag), span(m.worst), minute(m.worstAt))}
+		Text: fmt.Sprintf("%d of %s owed at %s missed or late, the worst by %s (owed %s)", m.n, plural(m.owed, "look"), triage.SpacedTag(m.cell.Tag), howLong(m.worst), minute(m.worstAt))}
 	if m.open {
 		f.Until = time.Time{}
 		f.Text += "; one is owed now"

@@ -120,7 +120,7 @@ func (s *stay) where() string {
 }
 
 // span says a length of time in the unit in which a reader thinks of it.
-func span(d time.Duration) string {
+func howLong(d time.Duration) string {
 	switch {
 	case d < time.Hour:
 		return fmt.Sprintf("%d min", d/time.Minute)

@@ -29,7 +29,7 @@ func openContainer(p *pass) {
 				continue
 			}
 			f := Finding{Subject: c.Tag, Tags: []string{c.Tag}, Entries: []int64{s.first.step.Entry, s.last.step.Entry}, Since: s.from, Until: s.ended(),
-				Text: fmt.Sprintf("%s (%s) stood %s for %s, %s from %s", triage.SpacedTag(c.Tag), s.last.state.Condition, s.last.where(), span(s.length()), p.unlidded(s.last), minute(s.from))}
+				Text: fmt.Sprintf("%s (%s) stood %s for %s, %s from %s", triage.SpacedTag(c.Tag), s.last.state.Condition, s.last.where(), howLong(s.length()), p.unlidded(s.last), minute(s.from))}
 			if s.last.in != "" {
 				f.Tags = append(f.Tags, s.last.in)
 			}
@@ -144,7 +144,7 @@ func notMadeSafe(p *pass) {
 				continue
 			}
 			p.find(Finding{Subject: c.Tag, Tags: []string{c.Tag}, Entries: []int64{s.first.step.Entry, s.last.step.Entry}, Since: s.from, Until: s.ended(),
-				Text: fmt.Sprintf("%s (%s) for %s from %s: %s", triage.SpacedTag(c.Tag), s.last.state.Handling, span(s.length()), minute(s.from), lacking(c, s))})
+				Text: fmt.Sprintf("%s (%s) for %s from %s: %s", triage.SpacedTag(c.Tag), s.last.state.Handling, howLong(s.length()), minute(s.from), lacking(c, s))})
 		}
 	}
 }
@@ -202,7 +202,7 @@ func lostSight(p *pass) {
 			}
 			p.find(Finding{Subject: c.Tag, Tags: []string{c.Tag}, Entries: []int64{s.first.step.Entry, s.last.step.Entry}, Since: s.from, Until: until,
 				Text: fmt.Sprintf("%s (%s, %s) has no place and no later look for %s from %s", triage.SpacedTag(c.Tag), s.first.state.Handling, s.first.state.Condition,
-					span(end.Sub(s.from)), minute(s.from))})
+					howLong(end.Sub(s.from)), minute(s.from))})
 		}
 	}
 }

@@ -115,7 +115,7 @@ func (p *pass) volumes() (list []volume) {
 }
 
 // spans are the times for which it held something, joined where they touch.
-func (v *volume) spans() (list []span) {
+func (v *volume) spans() (list []held) {
 	byTime := slices.Clone(v.held)
 	slices.SortStableFunc(byTime, func(a, b stay) int { return a.from.Compare(b.from) })
 	for i := range byTime {
@@ -130,13 +130,13 @@ func (v *volume) spans() (list []span) {
 			}
 			continue
 		}
-		list = append(list, span{s.from, s.ended(), s.step.Entry})
+		list = append(list, held{s.from, s.ended(), s.step.Entry})
 	}
 	return list
 }
 
-// A span is a time; a zero end lasts.
-type span struct {
+// A held is a time; a zero end lasts.
+type held struct {
 	from, to time.Time
 	entry    int64 // by which it began
 }
@@ -170,7 +170,7 @@ func (p *pass) siteOver(l storeLimit, list []volume) {
 	inTime(changes)
 	p.overFor(l, changes, "containers with cells", func(at time.Time) (entries []int64) {
 		for i := range list {
-			if slices.ContainsFunc(list[i].spans(), func(s span) bool { return !s.from.After(at) && (s.to.IsZero() || s.to.After(at)) }) {
+			if slices.ContainsFunc(list[i].spans(), func(s held) bool { return !s.from.After(at) && (s.to.IsZero() || s.to.After(at)) }) {
 				entries = append(entries, list[i].entry)
 			}
 		}
