@@ -35,8 +35,8 @@ func classes(s *Step, h triage.Handling, c triage.ConditionClass) {
 	s.Now.Handling, s.Now.Condition = h, c
 }
 
-// of counts the findings of one check, and returns the last.
-func (b *builder) of(id string) (n int, f *Finding) {
+// ofCheck counts the findings of one check, and returns the last.
+func (b *builder) ofCheck(id string) (n int, f *Finding) {
 	b.t.Helper()
 	_, r := b.found()
 	for i := range r.Findings {
@@ -110,7 +110,7 @@ func TestReactedUnrecorded(t *testing.T) {
 		shift(x.Steps, -40)
 		b.step(x, 30, "raise", func(s *Step) { classes(s, triage.Emergency, triage.Reacting) })
 		c.answer(b, x)
-		if n, f := b.of(id); n != c.finds || n > 0 && (!f.Open() || f.Subject != cellTag(1)) {
+		if n, f := b.ofCheck(id); n != c.finds || n > 0 && (!f.Open() || f.Subject != cellTag(1)) {
 			t.Errorf("%s: %d findings %+v", name, n, f)
 		}
 	}
@@ -168,7 +168,7 @@ func TestLoweredByOne(t *testing.T) {
 			}
 		}
 		b.step(x, 2, c.kind, c.entry)
-		if n, f := b.of(id); n != c.finds || n > 0 && !f.Open() {
+		if n, f := b.ofCheck(id); n != c.finds || n > 0 && !f.Open() {
 			t.Errorf("%s: %d findings %+v", name, n, f)
 		}
 		if c.finds == 0 && c.kind != "raise" {
@@ -186,7 +186,7 @@ func TestLoweredByOne(t *testing.T) {
 				s.Now.Waste = triage.CasingBreached
 			}
 		})
-		if n, f := b.of(id); n != 1 || f.Open() || !f.Until.Equal(ago(1)) {
+		if n, f := b.ofCheck(id); n != 1 || f.Open() || !f.Until.Equal(ago(1)) {
 			t.Errorf("%s, and raised: %d findings %+v", name, n, f)
 		}
 	}
@@ -195,14 +195,14 @@ func TestLoweredByOne(t *testing.T) {
 	x := &b.s.Cells[0]
 	b.step(x, 0.5, "determination", decide(""))
 	b.s.Solo = true
-	if n, f := b.of(id); n != 0 {
+	if n, f := b.ofCheck(id); n != 0 {
 		t.Errorf("a shop of one: %+v", f)
 	}
 	b = cleanShop(t)
 	x = &b.s.Cells[0]
 	b.step(x, 23.9, "raise", func(s *Step) { classes(s, triage.Emergency, triage.Reacting) })
 	b.step(x, 0, "recheck", func(s *Step) { quietLook(s); classes(s, triage.Isolate, triage.Liable) })
-	if n, _ := b.of(id); n != 1 {
+	if n, _ := b.ofCheck(id); n != 1 {
 		t.Errorf("quiet 23.9 h after it reacted: %d findings", n)
 	}
 	b = cleanShop(t)
@@ -213,7 +213,7 @@ func TestLoweredByOne(t *testing.T) {
 		s.Now.Lapses, s.Now.LapsedHandling, s.Now.LapsedCondition = triage.DateOf(ago(72)), triage.Isolate, triage.Damaged
 	})
 	b.step(x, 1, "move", func(s *Step) { s.Move = &Move{To: boxTag(1)}; s.Now.Lapses = 0 })
-	if n, _ := b.of(id); n != 1 {
+	if n, _ := b.ofCheck(id); n != 1 {
 		t.Errorf("carried on after it lapsed: %d findings", n)
 	}
 }

@@ -9,13 +9,13 @@ import (
 
 func TestSentUnaccepted(t *testing.T) {
 	const key = "review-sent-unaccepted "
-	day0 := triage.DateOf(ago(20 * day))
+	day0 := triage.DateOf(ago(20 * aDay))
 	try(t, []tradeCase{
 		{"no word at all", func(b *builder) { b.hand().AcceptedBy, b.hand().Ref = "", "not said" }, key + shipTag, false, "no acceptance"},
 		{"no name", func(b *builder) { b.hand().AcceptedBy = "?" }, key + shipTag, false, "who at the consignee"},
 		{"no reference", func(b *builder) { b.hand().Ref = " " }, key + shipTag, false, "under no reference"},
 		{"on its way still", func(b *builder) { b.hand().Ref = ""; b.cut(received) }, key + shipTag, true, "under no reference"},
-		{"came back", func(b *builder) { b.hand().Ref = ""; b.cut(received); b.put(19*day, "refused") }, key + shipTag, false, ""},
+		{"came back", func(b *builder) { b.hand().Ref = ""; b.cut(received); b.put(19*aDay, "refused") }, key + shipTag, false, ""},
 		{"ran out the day before", func(b *builder) { b.hand().Until = day0 - 1 }, key + shipTag, false, "had run out on"},
 		{"ran out that day", func(b *builder) { b.hand().Until = day0 }, "", false, ""},
 		{"closed as damaged", func(b *builder) { b.pack(left).Conditions[0] = triage.Damaged }, key + shipTag, false, "is for undamaged, and damaged went"},
@@ -44,7 +44,7 @@ func TestSentUnaccepted(t *testing.T) {
 	b = tradingShop(t)
 	sent = &b.s.Cells[len(b.s.Cells)-1]
 	back := sent.Steps[1]
-	back.Source, back.Now.Condition = b.source(ago(19*day), "MK"), triage.Damaged
+	back.Source, back.Now.Condition = b.source(ago(19*aDay), "MK"), triage.Damaged
 	if sent.Steps = append(sent.Steps, back); b.has(key + shipTag) {
 		t.Error("a class of after the hand-over was held against it")
 	}
@@ -84,7 +84,7 @@ func TestSentUnacceptedUnknown(t *testing.T) {
 		t.Errorf("%+v", c)
 	}
 	b = tradingShop(t)
-	b.step(left).Handover = nil
+	b.sent(left).Handover = nil
 	if !b.has("review-sent-unaccepted " + shipTag) {
 		t.Error("a hand-over that says nothing was taken as accepted")
 	}
@@ -99,21 +99,21 @@ func TestSentUnacceptedUnknown(t *testing.T) {
 func TestShipmentRecord(t *testing.T) {
 	const key = "review-shipment-record "
 	try(t, []tradeCase{
-		{"no consignee", func(b *builder) { b.step(left).Consignee = "" }, key + shipTag, true, "who receives it"},
+		{"no consignee", func(b *builder) { b.sent(left).Consignee = "" }, key + shipTag, true, "who receives it"},
 		{"no carrier", func(b *builder) { b.hand().Carrier = "?" }, key + shipTag, true, "who carries it"},
-		{"no day", func(b *builder) { b.step(left).Offered, b.hand().At = 0, time.Time{} }, key + shipTag, true, "the day of the hand-over"},
-		{"the hour alone", func(b *builder) { b.step(left).Offered = 0 }, "", false, ""},
+		{"no day", func(b *builder) { b.sent(left).Offered, b.hand().At = 0, time.Time{} }, key + shipTag, true, "the day of the hand-over"},
+		{"the hour alone", func(b *builder) { b.sent(left).Offered = 0 }, "", false, ""},
 		{"the day alone", func(b *builder) { b.hand().At = time.Time{} }, "", false, ""},
 		{"no mass", func(b *builder) { b.pack(left).NetMg = 0 }, key + shipTag, true, "the net mass of 1 of its packages"},
 		{"no count", func(b *builder) { b.pack(left).Cells = nil }, key + shipTag, true, "how many cells are in 1"},
-		{"nothing in it", func(b *builder) { b.step(left).Packages = nil }, key + shipTag, true, "what is in it"},
+		{"nothing in it", func(b *builder) { b.sent(left).Packages = nil }, key + shipTag, true, "what is in it"},
 	})
 
 	// Three years and no longer: 1096 days.
 	for days, want := range map[float64]bool{1095: true, 1096: false} {
 		b := tradingShop(t)
-		b.step(left).Consignee, b.s.Files = "", nil
-		b.step(left).Happened = ago(days * day)
+		b.sent(left).Consignee, b.s.Files = "", nil
+		b.sent(left).Happened = ago(days * aDay)
 		for _, id := range []string{"review-shipment-record ", "review-paper-copy "} {
 			if got := b.has(id + shipTag); got != want {
 				t.Errorf("%s%g days after it left: found %t", id, days, got)
@@ -132,29 +132,29 @@ func TestPaperCopy(t *testing.T) {
 		{"a photo", func(b *builder) { b.s.Files[0].What = "photo" }, key + shipTag, true, ""},
 		{"of a cell", func(b *builder) { b.s.Files[0].Tags = []string{cellTag(1)} }, key + shipTag, true, ""},
 		{"of the package", func(b *builder) { b.s.Files[0].Tags = []string{packTag} }, "", false, ""},
-		{"of the entry", func(b *builder) { entry(b, b.step(left).Entry) }, "", false, ""},
+		{"of the entry", func(b *builder) { entry(b, b.sent(left).Entry) }, "", false, ""},
 		{"of another entry", func(b *builder) { entry(b, 1) }, key + shipTag, true, ""},
 		{"of a hand-over that came back", func(b *builder) {
-			b.step(received).Did, b.step(received).Receipt = "refused", nil
-			again := b.put(10*day, "dispatched")
-			again.Handover, again.Offered = b.hand(), triage.DateOf(ago(10*day))
-			b.put(9*day, "received").Receipt = &Receipt{Closed: true}
-			entry(b, b.step(left).Entry)
-		}, key + shipTag, true, minute(ago(10 * day))},
+			b.sent(received).Did, b.sent(received).Receipt = "refused", nil
+			again := b.put(10*aDay, "dispatched")
+			again.Handover, again.Offered = b.hand(), triage.DateOf(ago(10*aDay))
+			b.put(9*aDay, "received").Receipt = &Receipt{Closed: true}
+			entry(b, b.sent(left).Entry)
+		}, key + shipTag, true, minute(ago(10 * aDay))},
 		{"of the hand-over after it", func(b *builder) {
-			b.step(received).Did, b.step(received).Receipt = "refused", nil
-			again := b.put(10*day, "dispatched")
-			again.Handover, again.Offered = b.hand(), triage.DateOf(ago(10*day))
-			b.put(9*day, "received").Receipt = &Receipt{Closed: true}
+			b.sent(received).Did, b.sent(received).Receipt = "refused", nil
+			again := b.put(10*aDay, "dispatched")
+			again.Handover, again.Offered = b.hand(), triage.DateOf(ago(10*aDay))
+			b.put(9*aDay, "received").Receipt = &Receipt{Closed: true}
 			entry(b, again.Entry)
-		}, key + shipTag, true, minute(ago(20 * day))},
+		}, key + shipTag, true, minute(ago(20 * aDay))},
 		{"one for each", func(b *builder) {
-			b.step(received).Did, b.step(received).Receipt = "refused", nil
-			entry(b, b.step(left).Entry)
-			again := b.put(10*day, "dispatched")
-			again.Handover, again.Offered = b.hand(), triage.DateOf(ago(10*day))
-			b.put(9*day, "received").Receipt = &Receipt{Closed: true}
-			b.s.Files = append(b.s.Files, File{Source: b.source(ago(9*day), "MK"), Tags: []string{shipTag}, What: "paper"})
+			b.sent(received).Did, b.sent(received).Receipt = "refused", nil
+			entry(b, b.sent(left).Entry)
+			again := b.put(10*aDay, "dispatched")
+			again.Handover, again.Offered = b.hand(), triage.DateOf(ago(10*aDay))
+			b.put(9*aDay, "received").Receipt = &Receipt{Closed: true}
+			b.s.Files = append(b.s.Files, File{Source: b.source(ago(9*aDay), "MK"), Tags: []string{shipTag}, What: "paper"})
 		}, "", false, ""},
 	})
 }
@@ -164,9 +164,9 @@ func TestReceipts(t *testing.T) {
 	at := func(days float64, receipt *Receipt) func(*builder) { // it left so many days ago
 		return func(b *builder) {
 			b.cut(received)
-			b.step(left).Offered = triage.DateOf(ago(days * day))
+			b.sent(left).Offered = triage.DateOf(ago(days * aDay))
 			if receipt != nil {
-				b.put(1*day, "received").Receipt = receipt
+				b.put(1*aDay, "received").Receipt = receipt
 			}
 		}
 	}
@@ -176,24 +176,24 @@ func TestReceipts(t *testing.T) {
 		{"the wait is over", at(30, nil), none, true, "the wait of 30 days was over"},
 		{"came in time", at(30, &Receipt{Closed: true}), "", false, ""},
 		{"came late", at(33, &Receipt{Closed: true}), none, false, "a receipt came"},
-		{"came back late", func(b *builder) { at(33, nil)(b); b.put(1*day, "refused") }, none, false, "it came back"},
-		{"differs", func(b *builder) { b.step(received).Receipt = &Receipt{Differs: lost} }, differs, true, "0 cells received"},
+		{"came back late", func(b *builder) { at(33, nil)(b); b.put(1*aDay, "refused") }, none, false, "it came back"},
+		{"differs", func(b *builder) { b.sent(received).Receipt = &Receipt{Differs: lost} }, differs, true, "0 cells received"},
 		{"settled", func(b *builder) {
-			b.step(received).Receipt = &Receipt{Differs: lost}
-			b.put(5*day, "settled").Receipt = &Receipt{Differs: lost, Closed: true, Note: "under the floor sheet"}
+			b.sent(received).Receipt = &Receipt{Differs: lost}
+			b.put(5*aDay, "settled").Receipt = &Receipt{Differs: lost, Closed: true, Note: "under the floor sheet"}
 		}, differs, false, "under the floor sheet"},
 		{"settled without a word", func(b *builder) {
-			b.step(received).Receipt = &Receipt{Differs: lost}
-			b.put(5*day, "settled").Receipt = &Receipt{Differs: lost, Closed: true}
+			b.sent(received).Receipt = &Receipt{Differs: lost}
+			b.put(5*aDay, "settled").Receipt = &Receipt{Differs: lost, Closed: true}
 		}, differs, true, "without a word"},
 		{"another receipt", func(b *builder) {
-			b.step(received).Receipt = &Receipt{Differs: lost}
-			b.put(5*day, "received").Receipt = &Receipt{Closed: true}
+			b.sent(received).Receipt = &Receipt{Differs: lost}
+			b.put(5*aDay, "received").Receipt = &Receipt{Closed: true}
 		}, differs, false, "another receipt"},
-		{"the second differs", func(b *builder) { b.put(5*day, "received").Receipt = &Receipt{Differs: lost} }, differs, true, ""},
+		{"the second differs", func(b *builder) { b.put(5*aDay, "received").Receipt = &Receipt{Differs: lost} }, differs, true, ""},
 	})
 	b := tradingShop(t)
-	b.step(received).Receipt = nil
+	b.sent(received).Receipt = nil
 	if c := b.cleanOf("review-receipt-differs"); c.Checked != 0 || c.Untold != "1 receipts that do not say what came in" {
 		t.Errorf("%+v", c)
 	}

@@ -15,15 +15,6 @@ func keptFor(c *Cell, start triage.Date, by string) {
 	}
 }
 
-func day(t *testing.T, text string) triage.Date {
-	t.Helper()
-	d, err := triage.ParseDate(text)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return d
-}
-
 // Steps at 9, 11 and 12 months (40 CFR 273.15(a); common practice before), on
 // 2026-11-25.
 func TestKept(t *testing.T) {
@@ -116,7 +107,7 @@ func TestLeftLate(t *testing.T) {
 	b := cleanShop(t)
 	_, x := sent(b)
 	keptFor(x, day(t, "2025-10-01"), "pulled_on")
-	if n, f := b.of("review-kept-a-year"); n != 1 || f.Subject != b.s.Shipments[0].Tag || f.Open() {
+	if n, f := b.ofCheck("review-kept-a-year"); n != 1 || f.Subject != b.s.Shipments[0].Tag || f.Open() {
 		t.Errorf("%d findings %+v", n, f)
 	}
 }

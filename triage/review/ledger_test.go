@@ -17,8 +17,8 @@ func (b *builder) counted() (list []Counted) {
 	return list
 }
 
-// step adds a step to a cell.
-func (b *builder) step(c *Cell, at time.Time, kind string, now State) *Step {
+// ledgerStep adds a step to a cell.
+func (b *builder) ledgerStep(c *Cell, at time.Time, kind string, now State) *Step {
 	c.Steps = append(c.Steps, Step{Source: b.source(at, "MK"), Kind: kind, Now: now})
 	return &c.Steps[len(c.Steps)-1]
 }
@@ -54,17 +54,17 @@ func TestLedgerOfOneLife(t *testing.T) {
 	c := &b.s.Cells[0]
 	first := retired(on("2026-09-05"), boxTag(1))
 	first.MilliGram = 0
-	b.step(c, on("2026-09-05"), "assessment", first) // before the period: only what was there
+	b.ledgerStep(c, on("2026-09-05"), "assessment", first) // before the period: only what was there
 	weighed := first
 	weighed.MilliGram = 61_000
-	b.step(c, on("2026-10-31"), "assessment", weighed)
+	b.ledgerStep(c, on("2026-10-31"), "assessment", weighed)
 	moved := weighed
 	moved.In, moved.Place = "", "Bench 2"
-	b.step(c, on("2026-10-31"), "move", moved)
+	b.ledgerStep(c, on("2026-10-31"), "move", moved)
 	out := moved
 	out.Is = Out
-	b.step(c, on("2026-10-31"), "move", out)
-	b.step(c, on("2026-11-02"), "retraction", moved)
+	b.ledgerStep(c, on("2026-10-31"), "move", out)
+	b.ledgerStep(c, on("2026-11-02"), "retraction", moved)
 	b.s.Counted = b.counted()
 
 	l := NewLedger(&b.s)
@@ -99,7 +99,7 @@ func TestLedgerRestatesTies(t *testing.T) {
 	b := cleanShop(t)
 	c := &b.s.Cells[2]
 	b.s.Cells = append(b.s.Cells, Cell{Tag: cellTag(4), Steps: []Step{{Source: b.source(ago(1), "MK"), Kind: "split", Now: c.Steps[2].Now}}})
-	b.step(&b.s.Cells[1], ago(0.5), "merge", State{Is: Alias, In: cellTag(3)})
+	b.ledgerStep(&b.s.Cells[1], ago(0.5), "merge", State{Is: Alias, In: cellTag(3)})
 	b.s.Counted = b.counted()
 	l := NewLedger(&b.s)
 	got := l.Months[len(l.Months)-1].Total
@@ -179,13 +179,13 @@ func TestLotCountedSmaller(t *testing.T) {
 		b := cleanShop(t)
 		lot := State{Is: Here, Handling: triage.Hold, Condition: triage.Undetermined, Count: 40, MilliGram: 900_000, Place: "Shelf", Looked: ago(1), Start: triage.DateOf(noon) - 4}
 		cells := []Cell{{Tag: boxTag(3)}}
-		b.step(&cells[0], ago(100), "container", lot)
+		b.ledgerStep(&cells[0], ago(100), "container", lot)
 		anew := lot
 		anew.Count = c.is
 		if c.is == 0 {
 			anew = State{Is: Here, Place: "Shelf"}
 		}
-		b.step(&cells[0], ago(c.counted), "container", anew)
+		b.ledgerStep(&cells[0], ago(c.counted), "container", anew)
 		b.s.Cells = append(b.s.Cells, cells...)
 		for i, h := range c.recorded {
 			b.cell(cellTag(int64(10+i)), ago(h), retired, boxTag(2))
@@ -195,7 +195,7 @@ func TestLotCountedSmaller(t *testing.T) {
 		for i, k := range keys {
 			if k == "review-ledger "+boxTag(3) {
 				f := &r.Findings[i]
-				if got = true; !f.Open() || len(f.Entries) != 2 || !strings.Contains(f.Text, fmt.Sprintf("%d not accounted for", 40-c.is-int64(len(c.recorded))+late(c.name))) {
+				if got = true; !f.Open() || len(f.Entries) != 2 || !strings.Contains(f.Text, fmt.Sprintf("%d not accounted for", 40-c.is-int64(len(c.recorded))+outOfTime(c.name))) {
 					t.Errorf("%s: %+v", c.name, f)
 				}
 			}
@@ -206,8 +206,8 @@ func TestLotCountedSmaller(t *testing.T) {
 	}
 }
 
-// late counts the cells of a case that are out of their time.
-func late(name string) int64 { return int64(strings.Count(name, "too")) }
+// outOfTime counts the cells of a case that are out of their time.
+func outOfTime(name string) int64 { return int64(strings.Count(name, "too")) }
 
 // Two lots share no cell: each wants its own.
 func TestLotsShareNoCell(t *testing.T) {
@@ -215,9 +215,9 @@ func TestLotsShareNoCell(t *testing.T) {
 	for i := range int64(2) {
 		lot := State{Is: Here, Handling: triage.Hold, Condition: triage.Undetermined, Count: 10, Place: "Shelf"}
 		c := Cell{Tag: boxTag(3 + i)}
-		b.step(&c, ago(100), "container", lot)
+		b.ledgerStep(&c, ago(100), "container", lot)
 		lot.Count = 8
-		b.step(&c, ago(60), "container", lot)
+		b.ledgerStep(&c, ago(60), "container", lot)
 		b.s.Cells = append(b.s.Cells, c)
 	}
 	for i := range int64(3) {
@@ -256,8 +256,8 @@ func TestCellInNoContainer(t *testing.T) {
 	}
 	gone := b.s.Cells[1].Steps[2].Now
 	gone.Is = Out
-	b.step(&b.s.Cells[1], ago(0.2), "move", gone)
-	b.step(&b.s.Cells[2], ago(0.2), "move", gone)
+	b.ledgerStep(&b.s.Cells[1], ago(0.2), "move", gone)
+	b.ledgerStep(&b.s.Cells[2], ago(0.2), "move", gone)
 	r = b.wants("review-ledger " + boxTag(2))
 	if f := &r.Findings[0]; f.Open() {
 		t.Errorf("%+v", f)

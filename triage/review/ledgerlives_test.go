@@ -88,7 +88,7 @@ func (w *world) draw() {
 			w.put(&s)
 		}
 		kind := rapid.SampledFrom([]string{"assessment", "split"}).Draw(w.rt, "kind")
-		w.step(&c, w.at, kind, s)
+		w.ledgerStep(&c, w.at, kind, s)
 		w.s.Cells = append(w.s.Cells, c)
 		return
 	}
@@ -114,7 +114,7 @@ func (w *world) draw() {
 	if kind == "out" {
 		kind = "move"
 	}
-	w.step(c, w.at, kind, s)
+	w.ledgerStep(c, w.at, kind, s)
 }
 
 // TestLedgerOfRandomLives: whatever happens to cells, each line comes out at zero, what

@@ -17,7 +17,7 @@ var norris = [][2]float64{ // y, x
 	{888.0, 887.2}, {998.5, 999.0}, {778.9, 779.0}, {10.2, 11.1}, {117.6, 118.3}, {228.9, 229.2}, {668.4, 669.1}, {449.2, 448.9}, {0.2, 0.5},
 }
 
-func near(got, want, share float64) bool { return math.Abs(got-want) <= share*math.Abs(want) }
+func nearly(got, want, share float64) bool { return math.Abs(got-want) <= share*math.Abs(want) }
 
 func TestFitAgainstNorris(t *testing.T) {
 	var points []Point
@@ -36,7 +36,7 @@ func TestFitAgainstNorris(t *testing.T) {
 		{"slope", l.Slope, 1.00211681802045}, {"its standard error", l.SE, 0.429796848199937e-03}, {"intercept", l.At(0), -0.262323073774029},
 		{"sum of squares", sse, 26.6173985294224}, {"standard error of the intercept", l.Band(0) / l.K, 0.232818234301152},
 	} {
-		if !near(c.got, c.want, 1e-9) {
+		if !nearly(c.got, c.want, 1e-9) {
 			t.Errorf("%s: %.15g, want %.15g", c.what, c.got, c.want)
 		}
 	}
@@ -61,7 +61,7 @@ func TestFitNeedsThreeTimes(t *testing.T) {
 // SE = s / sqrt(98) = 0.0292 mV a day (computed by hand).
 func TestFitShowsTheMeter(t *testing.T) {
 	l, _ := Fit([]Point{{0, 3.8}, {7, 3.8}, {14, 3.8}}, 0.001)
-	if !near(l.S, 0.000288675, 1e-5) || !near(l.SE, 0.0000291606, 1e-5) || l.Slope != 0 || l.K != 12.706 {
+	if !nearly(l.S, 0.000288675, 1e-5) || !nearly(l.SE, 0.0000291606, 1e-5) || l.Slope != 0 || l.K != 12.706 {
 		t.Errorf("%+v", l)
 	}
 }

@@ -9,14 +9,14 @@ import (
 func TestUntrained(t *testing.T) {
 	const key = "review-untrained "
 	train := func(b *builder, i int) *Training { return &b.s.Trainings[i] } // 0 MK, 1 TO
-	closing := triage.DateOf(ago(20.5 * day))
+	closing := triage.DateOf(ago(20.5 * aDay))
 	again := func(b *builder, topic string, days float64, failed bool) {
-		b.s.Trainings = append(b.s.Trainings, Training{Source: b.source(ago(days*day), "ML"), Name: "TO", Topic: topic, Given: triage.DateOf(ago(days * day)), Failed: failed})
+		b.s.Trainings = append(b.s.Trainings, Training{Source: b.source(ago(days*aDay), "ML"), Name: "TO", Topic: topic, Given: triage.DateOf(ago(days * aDay)), Failed: failed})
 	}
 	try(t, []tradeCase{
 		{"none", func(b *builder) { b.s.Trainings = b.s.Trainings[:1] }, key + "TO", true, "TO checked package"},
 		{"taken back", func(b *builder) { train(b, 1).Void = true }, key + "TO", true, "no training on record"},
-		{"given later", func(b *builder) { train(b, 1).Given = triage.DateOf(ago(3 * day)) }, key + "TO", false, "no training on record"},
+		{"given later", func(b *builder) { train(b, 1).Given = triage.DateOf(ago(3 * aDay)) }, key + "TO", false, "no training on record"},
 		{"given that day", func(b *builder) { train(b, 1).Given = closing }, "", false, ""},
 		{"its own date is over", func(b *builder) { train(b, 1).Until = closing - 1 }, key + "TO", true, "had run out"},
 		{"its own date is that day", func(b *builder) { train(b, 1).Until = closing }, "", false, ""},
@@ -32,7 +32,7 @@ func TestUntrained(t *testing.T) {
 		{"not passed afterwards either", func(b *builder) { train(b, 1).Failed = true; again(b, "packing", 3, true) }, key + "TO", true, "not passed"},
 		{"written another way", func(b *builder) { b.pack(closed).CheckedBy = "t. o." }, "", false, ""},
 		{"the closing is not in the log", func(b *builder) {
-			b.step(closed).Did, b.s.Trainings = "odd", b.s.Trainings[:1]
+			b.sent(closed).Did, b.s.Trainings = "odd", b.s.Trainings[:1]
 		}, key + "TO", true, "TO checked package"},
 	})
 	b := tradingShop(t)
@@ -40,7 +40,7 @@ func TestUntrained(t *testing.T) {
 	b.wants(key+"MK", "review-not-informed MK")
 
 	b = tradingShop(t)
-	b.step(left).Who = "unknown"
+	b.sent(left).Who = "unknown"
 	if c := b.cleanOf("review-untrained"); c.Checked != 2 || c.Untold != "1 packings, checks and hand-overs under no name" {
 		t.Errorf("%+v", c)
 	}
@@ -54,15 +54,15 @@ func TestOnePairOfHands(t *testing.T) {
 		{"written another way", func(b *builder) { one(b, "m.k.") }, key, false, ""},
 		{"nobody", func(b *builder) { one(b, "none") }, key, false, "checked by nobody"},
 		{"here", func(b *builder) { one(b, "MK"); b.cut(left) }, key, true, ""},
-		{"opened again", func(b *builder) { one(b, "MK"); b.cut(left); b.put(20*day, "reopened").Package = packTag }, key, false, ""},
-		{"another was opened", func(b *builder) { one(b, "MK"); b.cut(left); b.put(20*day, "reopened").Package = boxTag(8) }, key, true, ""},
+		{"opened again", func(b *builder) { one(b, "MK"); b.cut(left); b.put(20*aDay, "reopened").Package = packTag }, key, false, ""},
+		{"another was opened", func(b *builder) { one(b, "MK"); b.cut(left); b.put(20*aDay, "reopened").Package = boxTag(8) }, key, true, ""},
 		{"closed anew by two", func(b *builder) {
 			one(b, "MK")
 			b.cut(left)
-			again := b.put(20*day, "closed")
+			again := b.put(20*aDay, "closed")
 			again.Package, again.Packages[0].CheckedBy = packTag, "TO"
 		}, key, false, ""},
-		{"came back as it was", func(b *builder) { one(b, "MK"); b.cut(received); b.put(19*day, "refused") }, key, true, ""},
+		{"came back as it was", func(b *builder) { one(b, "MK"); b.cut(received); b.put(19*aDay, "refused") }, key, true, ""},
 	})
 	b := tradingShop(t)
 	one(b, "MK")
@@ -81,13 +81,13 @@ func TestNotInformed(t *testing.T) {
 	const key = "review-not-informed "
 	person := func(name string, days float64) func(*builder) *Person {
 		return func(b *builder) *Person {
-			first := b.source(ago(days*day), name)
+			first := b.source(ago(days*aDay), name)
 			b.s.People = append(b.s.People, Person{Name: name, Entries: 1, First: first})
 			return &b.s.People[len(b.s.People)-1]
 		}
 	}
 	told := func(b *builder, name string, days float64) *Training {
-		b.s.Trainings = append(b.s.Trainings, Training{Source: b.source(ago(days*day), "ML"), Name: name, Topic: "handling", Given: triage.DateOf(ago(days * day))})
+		b.s.Trainings = append(b.s.Trainings, Training{Source: b.source(ago(days*aDay), "ML"), Name: name, Topic: "handling", Given: triage.DateOf(ago(days * aDay))})
 		return &b.s.Trainings[len(b.s.Trainings)-1]
 	}
 	try(t, []tradeCase{
@@ -104,9 +104,9 @@ func TestNotInformed(t *testing.T) {
 	// It rests on the first entry of all, also where that is before the period.
 	b := tradingShop(t)
 	x := person("RB", 5)(b)
-	x.Began = Source{Entry: 1, Who: "RB", Happened: ago(700 * day)}
+	x.Began = Source{Entry: 1, Who: "RB", Happened: ago(700 * aDay)}
 	r := b.wants(key + "RB")
-	if f := &r.Findings[0]; len(f.Entries) != 1 || f.Entries[0] != 1 || f.Since != ago(700*day) {
+	if f := &r.Findings[0]; len(f.Entries) != 1 || f.Entries[0] != 1 || f.Since != ago(700*aDay) {
 		t.Errorf("found %+v", f)
 	}
 	b = tradingShop(t)

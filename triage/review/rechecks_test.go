@@ -70,7 +70,7 @@ func TestLookMissed(t *testing.T) {
 		for _, f := range c.then {
 			f(b, x)
 		}
-		n, f := b.of(id)
+		n, f := b.ofCheck(id)
 		if n != 0 != (c.missed != "") || n > 0 && (f.Open() != c.open || !strings.HasPrefix(f.Text, c.missed)) {
 			t.Errorf("%s: %d findings %+v", name, n, f)
 		}
@@ -97,7 +97,7 @@ func TestLookMissedInThePeriod(t *testing.T) {
 		b.step(x, 40, "recheck", looked)
 		b.step(x, 12.1, "move", func(s *Step) { s.Move, s.Now.Is = &Move{Out: "handed-over"}, Out })
 		b.s.From = c.from
-		n, f := b.of("review-look-missed")
+		n, f := b.ofCheck("review-look-missed")
 		if n != 0 != (c.missed != "") || n > 0 && (f.Open() || !strings.HasPrefix(f.Text, c.missed)) {
 			t.Errorf("from %s: %d findings %+v", c.from, n, f)
 		}
@@ -110,7 +110,7 @@ func TestLookOnAClosedDay(t *testing.T) {
 	looked(&x.Steps[0])
 	b.step(x, 18, "recheck", looked)
 	b.s.Hours.Closed[time.Wednesday] = true
-	if n, f := b.of("review-look-missed"); n != 0 {
+	if n, f := b.ofCheck("review-look-missed"); n != 0 {
 		t.Errorf("found %+v", f)
 	}
 }

@@ -13,11 +13,11 @@ func count(n int64) *int64 { return &n }
 func TestCountDiffers(t *testing.T) {
 	const key = "review-count-differs Yard"
 	found := func(days float64, n int64) func(*builder) {
-		return func(b *builder) { b.round(ago(days*day), func(r *Round) { r.Found = count(n) }) }
+		return func(b *builder) { b.round(ago(days*aDay), func(r *Round) { r.Found = count(n) }) }
 	}
 	scan := func(days float64, missing, extra []string) func(*builder) {
 		return func(b *builder) {
-			b.round(ago(days*day), func(r *Round) { r.Found, r.Scanned, r.Missing, r.Extra = nil, true, missing, extra })
+			b.round(ago(days*aDay), func(r *Round) { r.Found, r.Scanned, r.Missing, r.Extra = nil, true, missing, extra })
 		}
 	}
 	both := func(list ...func(*builder)) func(*builder) {
@@ -55,7 +55,7 @@ func TestCountDiffers(t *testing.T) {
 func TestRoundOpen(t *testing.T) {
 	const key = "review-round-open Yard"
 	says := func(days float64, check, word string) func(*builder) {
-		return func(b *builder) { b.round(ago(days*day), func(r *Round) { r.Checks[check] = word }) }
+		return func(b *builder) { b.round(ago(days*aDay), func(r *Round) { r.Checks[check] = word }) }
 	}
 	// all rounds of the trading shop but the oldest, changed.
 	later := func(fn func(*Round)) func(*builder) {
@@ -77,9 +77,9 @@ func TestRoundOpen(t *testing.T) {
 		{"put right ten days later", func(b *builder) {
 			b.s.Rounds[0].Checks["sound"] = "no"
 			b.s.Rounds[1].Checks["sound"] = "not looked"
-			b.s.Rounds[1].Happened = ago(20 * day)
-			b.s.Rounds[2].Happened = ago(18 * day)
-			b.s.Rounds[3].Happened = ago(8 * day)
+			b.s.Rounds[1].Happened = ago(20 * aDay)
+			b.s.Rounds[2].Happened = ago(18 * aDay)
+			b.s.Rounds[3].Happened = ago(8 * aDay)
 		}, "", false, ""},
 		{"put right two weeks later", func(b *builder) {
 			b.s.Rounds[0].Checks["sound"], b.s.Rounds[1].Checks["sound"] = "no", "no"
@@ -117,12 +117,12 @@ func TestNoRound(t *testing.T) {
 			b.s.Rounds = nil
 			for i := range b.s.Containers {
 				for j := range b.s.Containers[i].Steps {
-					b.s.Containers[i].Steps[j].Happened = ago(90 * day)
+					b.s.Containers[i].Steps[j].Happened = ago(90 * aDay)
 				}
 			}
-			b.s.Cells[1].Steps = shift(b.s.Cells[1].Steps, -days*day)
+			b.s.Cells[1].Steps = shift(b.s.Cells[1].Steps, -days*aDay)
 			for _, days := range rounds {
-				b.round(ago(days*day), nil)
+				b.round(ago(days*aDay), nil)
 			}
 		}
 	}
@@ -142,35 +142,35 @@ func TestNoRound(t *testing.T) {
 		{"the cell left", func(b *builder) {
 			held(30, 25)(b)
 			gone := b.s.Cells[1].Steps[2]
-			gone.Source, gone.Move, gone.Now.Is = b.source(ago(15*day), "MK"), &Move{Out: "sold"}, Out
+			gone.Source, gone.Move, gone.Now.Is = b.source(ago(15*aDay), "MK"), &Move{Out: "sold"}, Out
 			b.s.Cells[1].Steps = append(b.s.Cells[1].Steps, gone)
 		}, "", false},
 		{"the bin was moved", func(b *builder) {
 			held(16)(b)
 			there := b.s.Containers[1].Steps[0]
-			there.Source, there.Place = b.source(ago(9*day), "MK"), "Shelf"
+			there.Source, there.Place = b.source(ago(9*aDay), "MK"), "Shelf"
 			b.s.Containers[1].Steps = append(b.s.Containers[1].Steps, there)
 		}, "", false},
 		{"one cell after another", func(b *builder) {
 			held(15)(b)
 			gone := b.s.Cells[1].Steps[2]
-			gone.Source, gone.Move, gone.Now.Is = b.source(ago(8*day), "MK"), &Move{Out: "sold"}, Out
+			gone.Source, gone.Move, gone.Now.Is = b.source(ago(8*aDay), "MK"), &Move{Out: "sold"}, Out
 			b.s.Cells[1].Steps = append(b.s.Cells[1].Steps, gone)
-			b.s.Cells[2].Steps = shift(b.s.Cells[2].Steps, -8*day)
+			b.s.Cells[2].Steps = shift(b.s.Cells[2].Steps, -8*aDay)
 		}, "Yard", true},
 		{"late, then moved", func(b *builder) {
 			held(40, 36)(b)
 			there := b.s.Containers[1].Steps[0]
-			there.Source, there.Place = b.source(ago(22*day), "MK"), "Shelf"
+			there.Source, there.Place = b.source(ago(22*aDay), "MK"), "Shelf"
 			b.s.Containers[1].Steps = append(b.s.Containers[1].Steps, there)
 			for _, days := range []float64{15, 8, 1} {
-				b.round(ago(days*day), nil).About = "Shelf"
+				b.round(ago(days*aDay), nil).About = "Shelf"
 			}
 		}, "Yard", false},
 		{"the bin was moved long ago", func(b *builder) {
 			held(40, 36, 29)(b)
 			there := b.s.Containers[1].Steps[0]
-			there.Source, there.Place = b.source(ago(22*day), "MK"), "Shelf"
+			there.Source, there.Place = b.source(ago(22*aDay), "MK"), "Shelf"
 			b.s.Containers[1].Steps = append(b.s.Containers[1].Steps, there)
 		}, "Shelf", true},
 	} {
@@ -214,10 +214,10 @@ func TestIncidentOpen(t *testing.T) {
 		text   string
 	}{
 		{"closed", func(*Incident) {}, false, false, ""},
-		{"open for a week", func(x *Incident) { x.Open, x.Happened = true, ago(7*day) }, false, false, ""},
-		{"open for longer", func(x *Incident) { x.Open, x.Happened = true, ago(8*day) }, true, true, "open after 8 days"},
-		{"closed late", func(x *Incident) { x.Happened, x.Last.Happened = ago(10*day), ago(2*day) }, true, false, "after 8 days"},
-		{"closed on the last day", func(x *Incident) { x.Happened, x.Last.Happened = ago(10*day), ago(3*day) }, false, false, ""},
+		{"open for a week", func(x *Incident) { x.Open, x.Happened = true, ago(7*aDay) }, false, false, ""},
+		{"open for longer", func(x *Incident) { x.Open, x.Happened = true, ago(8*aDay) }, true, true, "open after 8 days"},
+		{"closed late", func(x *Incident) { x.Happened, x.Last.Happened = ago(10*aDay), ago(2*aDay) }, true, false, "after 8 days"},
+		{"closed on the last day", func(x *Incident) { x.Happened, x.Last.Happened = ago(10*aDay), ago(3*aDay) }, false, false, ""},
 		{"closed and not said", func(x *Incident) { x.Unsaid = []string{"cause", "waste"} }, true, true, "not said: cause, waste"},
 		{"a near miss", func(x *Incident) { x.Open, x.NearMiss, x.Tags = true, true, []string{cellTag(1)} }, true, true, "near miss of"},
 	} {

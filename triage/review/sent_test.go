@@ -83,7 +83,7 @@ func TestDamagedSentLight(t *testing.T) {
 		b := cleanShop(t)
 		s, cell := sent(b)
 		c.change(b, s, cell)
-		n, f := b.of(id)
+		n, f := b.ofCheck(id)
 		if n != 0 != (c.finds != "") || n > 0 && (!strings.Contains(f.Text, c.finds) || !f.Open() || f.Subject != boxTag(3)) {
 			t.Errorf("%s: %d findings %+v", name, n, f)
 		}
@@ -96,7 +96,7 @@ func TestDamagedSentLight(t *testing.T) {
 		// It came in: past.
 		sh := &b.s.Shipments[0]
 		sh.Steps = append(sh.Steps, ShipmentStep{Source: b.source(ago(0.1), "TO"), Did: "received"})
-		if _, f := b.of(id); f.Open() || !f.Until.Equal(ago(0.1)) {
+		if _, f := b.ofCheck(id); f.Open() || !f.Until.Equal(ago(0.1)) {
 			t.Errorf("%s, received: %+v", name, f)
 		}
 	}
@@ -116,7 +116,7 @@ func TestDamagedCarriedOut(t *testing.T) {
 		b := cleanShop(t)
 		x := &b.s.Cells[c.cell]
 		s := b.step(x, 0.5, "move", func(s *Step) { s.Move = &Move{Out: c.out, Because: "asked"}; s.Now.Is, s.Now.In = Out, "" })
-		n, f := b.of(id)
+		n, f := b.ofCheck(id)
 		if n != c.finds || n > 0 && (!f.Open() || !strings.Contains(f.Text, c.out+`, "asked"`)) {
 			t.Errorf("%s: %d findings %+v", c.out, n, f)
 		}
@@ -127,7 +127,7 @@ func TestDamagedCarriedOut(t *testing.T) {
 			continue
 		}
 		s.Void = true
-		if n, _ := b.of(id); n != 0 {
+		if n, _ := b.ofCheck(id); n != 0 {
 			t.Errorf("%s, taken back: %d findings", c.out, n)
 		}
 	}
@@ -158,7 +158,7 @@ func TestBreachedAmongIntact(t *testing.T) {
 				x.Steps[i].Now.Waste = c.other // from the beginning: put with whole ones it is a fault at once
 			}
 		}
-		if n, f := b.of(id); n != c.finds || n > 0 && (!f.Open() || len(f.Tags) != 3) {
+		if n, f := b.ofCheck(id); n != c.finds || n > 0 && (!f.Open() || len(f.Tags) != 3) {
 			t.Errorf("%s: %d findings %+v", name, n, f)
 		}
 		if c.finds == 0 {
@@ -202,7 +202,7 @@ func TestReleaseUnanswered(t *testing.T) {
 		found.Waste = triage.CasingBreached
 		x.Steps = []Step{{Source: b.source(ago(30), "MK"), Kind: "assessment", Now: found, Look: &Look{}}}
 		c.answer(b, x)
-		if n, f := b.of(id); n != c.finds || n > 0 && (f.Open() != c.open || !f.Since.Equal(ago(30))) {
+		if n, f := b.ofCheck(id); n != c.finds || n > 0 && (f.Open() != c.open || !f.Since.Equal(ago(30))) {
 			t.Errorf("%s: %d findings %+v", name, n, f)
 		}
 		if c.finds == 0 {

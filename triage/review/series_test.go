@@ -12,17 +12,17 @@ func TestStockSeries(t *testing.T) {
 	b.s.Cells, b.s.From = nil, triage.DateOf(noon)-9
 	c := Cell{Tag: cellTag(1)}
 	s := isolated(ago(24*7), boxTag(1))
-	b.step(&c, ago(24*7), "assessment", s)
+	b.ledgerStep(&c, ago(24*7), "assessment", s)
 	better := s
 	better.Handling, better.Lapses, better.LapsedHandling = triage.Retire, triage.DateOf(noon)-5, triage.Isolate
-	b.step(&c, ago(24*6), "determination", better)
+	b.ledgerStep(&c, ago(24*6), "determination", better)
 	better.Is = Out
-	b.step(&c, ago(24*3), "move", better)
+	b.ledgerStep(&c, ago(24*3), "move", better)
 	b.s.Cells = append(b.s.Cells, c)
 	lot := Cell{Tag: boxTag(5)}
-	b.step(&lot, ago(24*100), "container", State{Is: Here, Handling: triage.Hold, Count: 30, MilliGram: 5})
-	b.step(&lot, ago(24*2), "container", State{Is: Here, Handling: triage.Hold, Count: 18, MilliGram: 3})
-	b.step(&lot, ago(1), "container", State{Is: Here})
+	b.ledgerStep(&lot, ago(24*100), "container", State{Is: Here, Handling: triage.Hold, Count: 30, MilliGram: 5})
+	b.ledgerStep(&lot, ago(24*2), "container", State{Is: Here, Handling: triage.Hold, Count: 18, MilliGram: 3})
+	b.ledgerStep(&lot, ago(1), "container", State{Is: Here})
 	b.s.Cells = append(b.s.Cells, lot)
 	days := StockSeries(&b.s)
 	if len(days) != 10 || days[9].On != b.s.To {
@@ -53,7 +53,7 @@ func TestAges(t *testing.T) {
 	start := func(n int64, d triage.Date, s State) {
 		s.Start = d
 		c := Cell{Tag: cellTag(n)}
-		b.step(&c, ago(1), "assessment", s)
+		b.ledgerStep(&c, ago(1), "assessment", s)
 		b.s.Cells = append(b.s.Cells, c)
 	}
 	year := day(t, "2025-11-25") // the year is up on the day reviewed for

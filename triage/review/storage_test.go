@@ -59,7 +59,7 @@ func TestOpenContainer(t *testing.T) {
 		if c.then != nil {
 			c.then(b, x)
 		}
-		n, f := b.of(id)
+		n, f := b.ofCheck(id)
 		if n != 0 != (c.finds != "") || n > 0 && (f.Open() != c.open || !strings.Contains(f.Text, c.finds)) {
 			t.Errorf("%s: %d findings %+v", name, n, f)
 		}
@@ -97,7 +97,7 @@ func TestNotMadeSafe(t *testing.T) {
 		if c.then != nil {
 			c.then(b, x)
 		}
-		n, f := b.of(id)
+		n, f := b.ofCheck(id)
 		if n != 0 != (c.finds != "") || n > 0 && (f.Open() != c.open || !strings.Contains(f.Text, c.finds)) {
 			t.Errorf("%s: %d findings %+v", name, n, f)
 		}
@@ -144,7 +144,7 @@ func TestLostSight(t *testing.T) {
 		if c.then != nil {
 			c.then(b, x)
 		}
-		n, f := b.of(id)
+		n, f := b.ofCheck(id)
 		if n != c.finds || n > 0 && (f.Open() != c.open || !f.Since.Equal(ago(30)) && c.hours == 30) {
 			t.Errorf("%s: %d findings %+v", name, n, f)
 		}

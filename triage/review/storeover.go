@@ -159,11 +159,11 @@ const site = "site"
 
 // siteOver adds up the containers that held cells at a time.
 func (p *pass) siteOver(l storeLimit, list []volume) {
-	var changes []change
+	var changes []massChange
 	for i := range list {
 		for _, s := range list[i].spans() {
-			if changes = append(changes, change{s.from, list[i].millilitr, s.entry}); !s.to.IsZero() {
-				changes = append(changes, change{s.to, -list[i].millilitr, s.entry})
+			if changes = append(changes, massChange{s.from, list[i].millilitr, s.entry}); !s.to.IsZero() {
+				changes = append(changes, massChange{s.to, -list[i].millilitr, s.entry})
 			}
 		}
 	}
@@ -180,14 +180,14 @@ func (p *pass) siteOver(l storeLimit, list []volume) {
 
 // roundsOver adds up what the last round of each place stated.
 func (p *pass) roundsOver(l storeLimit) {
-	var changes []change
+	var changes []massChange
 	last := map[string]int64{}
 	for i := range p.Rounds {
 		r := &p.Rounds[i]
 		if r.Void || r.MilliLitr == 0 {
 			continue // it stated none: the one before stands
 		}
-		changes = append(changes, change{r.Happened, r.MilliLitr - last[r.About], r.Entry})
+		changes = append(changes, massChange{r.Happened, r.MilliLitr - last[r.About], r.Entry})
 		last[r.About] = r.MilliLitr
 	}
 	inTime(changes)
@@ -196,7 +196,7 @@ func (p *pass) roundsOver(l storeLimit) {
 
 // overFor finds the times for which a sum was over a limit; sizes are the entries that
 // said the volumes that stood there at a moment.
-func (p *pass) overFor(l storeLimit, changes []change, what string, sizes func(time.Time) []int64) {
+func (p *pass) overFor(l storeLimit, changes []massChange, what string, sizes func(time.Time) []int64) {
 	var sum int64
 	var f Finding
 	for i := range changes {

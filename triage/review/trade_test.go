@@ -17,7 +17,7 @@ var (
 )
 
 const (
-	day   = 24.0 // hours
+	aDay  = 24.0 // hours
 	phone = "+1 312 555 0100"
 )
 
@@ -35,17 +35,17 @@ const (
 func tradingShop(t *testing.T) *builder {
 	b := cleanShop(t)
 	for _, who := range []string{"MK", "TO"} {
-		b.s.Trainings = append(b.s.Trainings, Training{Source: b.source(ago(300*day), "ML"), Name: who, Topic: "packing", Given: triage.DateOf(ago(300 * day))})
+		b.s.Trainings = append(b.s.Trainings, Training{Source: b.source(ago(300*aDay), "ML"), Name: who, Topic: "packing", Given: triage.DateOf(ago(300 * aDay))})
 	}
-	b.s.Trials = []Trial{{Source: b.source(ago(30*day), "MK"), Number: phone, Passed: true}}
+	b.s.Trials = []Trial{{Source: b.source(ago(30*aDay), "MK"), Number: phone, Passed: true}}
 	b.s.Shipments = []Shipment{b.shipment()}
-	b.s.Files = []File{{Source: b.source(ago(20*day), "MK"), Tags: []string{shipTag}, What: "paper", Name: "paper.pdf"}}
+	b.s.Files = []File{{Source: b.source(ago(20*aDay), "MK"), Tags: []string{shipTag}, What: "paper", Name: "paper.pdf"}}
 	for _, days := range []float64{28, 21, 14, 7, 0.1} {
-		b.round(ago(days*day), nil)
+		b.round(ago(days*aDay), nil)
 	}
-	incident := b.source(ago(10*day), "MK")
-	b.s.Incidents = []Incident{{Source: incident, Last: b.source(ago(8*day), "MK")}}
-	b.meter(ago(2*day), true)
+	incident := b.source(ago(10*aDay), "MK")
+	b.s.Incidents = []Incident{{Source: incident, Last: b.source(ago(8*aDay), "MK")}}
+	b.meter(ago(2*aDay), true)
 	who := b.s.Cells[len(b.s.Cells)-1].Steps[0].Source
 	b.s.People = []Person{{Name: "MK", Entries: 12, Began: who, First: who}}
 	return b
@@ -53,26 +53,26 @@ func tradingShop(t *testing.T) *builder {
 
 // shipment sends one undamaged cell: begun, closed, left, received.
 func (b *builder) shipment() Shipment {
-	sent := retired(ago(21*day), packTag)
+	sent := retired(ago(21*aDay), packTag)
 	sent.MadeSafe = true
 	look := &Look{Handling: triage.Retire, Condition: triage.Undamaged, Given: []Given{known(triage.OcvV, 3_700_000), known(triage.CellC, 20_000_000), known(triage.AmbientC, 20_500_000)}}
 	pack := Package{Tag: packTag, Closed: true, Inner: true, Cells: []string{sentTag}, Conditions: []triage.ConditionClass{triage.Undamaged}, UN: "UN3480",
 		Ways: []WayOf{{ID: "us-recycling", Known: true}}, UWh: 15_400_000, NetMg: 60_000, PackedBy: "MK", CheckedBy: "TO"}
 	open := pack
 	open.Closed, open.PackedBy, open.CheckedBy, open.Conditions = false, "", "", nil
-	hand := &Handover{Carrier: "Invented Carrier", At: ago(20 * day), Papers: true, Phone: phone, AcceptedBy: "dispatch desk", Ref: "PA-1", Until: triage.DateOf(ago(10 * day)),
+	hand := &Handover{Carrier: "Invented Carrier", At: ago(20 * aDay), Papers: true, Phone: phone, AcceptedBy: "dispatch desk", Ref: "PA-1", Until: triage.DateOf(ago(10 * aDay)),
 		Accepts: []triage.ConditionClass{triage.Undamaged}}
 	step := func(hours float64, did, stage string, p Package) ShipmentStep {
 		return ShipmentStep{Source: b.source(ago(hours), "MK"), Did: did, Stage: stage, Route: "us-highway", Consignee: "Invented Recycler", Packages: []Package{p}}
 	}
-	first := b.source(ago(21*day), "MK")
-	box := ContainerStep{Source: b.source(ago(21*day), "MK"), Kind: "container", Is: Here, What: "carton", Lid: "closed", MilliLitr: 24_000, Place: "Yard", Package: true, Shipment: shipTag}
-	steps := []ShipmentStep{step(21*day, "packed", "packing", open), step(20.5*day, "closed", "packing", pack), step(20*day, "dispatched", "on-the-way", pack),
-		step(17*day, "received", "settled", pack)}
+	box := ContainerStep{Source: b.source(ago(21*aDay), "MK"), Kind: "container", Is: Here, What: "carton", Lid: "closed", MilliLitr: 24_000, Place: "Yard", Package: true, Shipment: shipTag}
+	first := b.source(ago(21*aDay), "MK")
+	steps := []ShipmentStep{step(21*aDay, "packed", "packing", open), step(20.5*aDay, "closed", "packing", pack), step(20*aDay, "dispatched", "on-the-way", pack),
+		step(17*aDay, "received", "settled", pack)}
 	steps[begun].Package, steps[begun].Cells = packTag, []string{sentTag}
 	steps[closed].Package = packTag
-	steps[left].Handover, steps[left].Open, steps[left].Offered = hand, true, triage.DateOf(ago(20*day))
-	steps[received].Handover, steps[received].Receipt = hand, &Receipt{On: triage.DateOf(ago(17 * day)), Closed: true}
+	steps[left].Handover, steps[left].Open, steps[left].Offered = hand, true, triage.DateOf(ago(20*aDay))
+	steps[received].Handover, steps[received].Receipt = hand, &Receipt{On: triage.DateOf(ago(17 * aDay)), Closed: true}
 	gone, out := sent, box
 	gone.Is, gone.In = Out, ""
 	out.Source, out.Kind, out.Is = steps[left].Source, "shipment", Out
@@ -105,10 +105,10 @@ func (b *builder) meter(at time.Time, passed bool) *Trial {
 	return &b.s.Trials[len(b.s.Trials)-1]
 }
 
-// step is a step of the shipment; hand is what was said at its hand-over.
-func (b *builder) step(i int) *ShipmentStep { return &b.s.Shipments[0].Steps[i] }
-func (b *builder) hand() *Handover          { return b.step(left).Handover }
-func (b *builder) pack(i int) *Package      { return &b.step(i).Packages[0] }
+// sent is a step of the shipment; hand is what was said at its hand-over.
+func (b *builder) sent(i int) *ShipmentStep { return &b.s.Shipments[0].Steps[i] }
+func (b *builder) hand() *Handover          { return b.sent(left).Handover }
+func (b *builder) pack(i int) *Package      { return &b.sent(i).Packages[0] }
 
 // cut takes away the steps of the shipment from the ith on.
 func (b *builder) cut(i int) { b.s.Shipments[0].Steps = b.s.Shipments[0].Steps[:i] }

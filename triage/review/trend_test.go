@@ -12,7 +12,7 @@ import (
 func (b *builder) looks(f triage.FieldID, hours float64, values ...triage.Micro) *Cell {
 	c := &Cell{Tag: cellTag(50)}
 	for i, v := range values {
-		s := b.step(c, ago(24*60-hours*float64(i)), "recheck", isolated(ago(24*60), boxTag(1)))
+		s := b.ledgerStep(c, ago(24*60-hours*float64(i)), "recheck", isolated(ago(24*60), boxTag(1)))
 		s.Look = &Look{Given: []Given{known(f, v)}}
 	}
 	return c
@@ -72,7 +72,7 @@ func TestTrendOfWhatHolds(t *testing.T) {
 	if got := TrendsOf(c)[0]; got.Word == Settled {
 		t.Errorf("with a slip in it: %s", got.Word)
 	}
-	b.step(c, ago(1), "correction", *c.Last()).Correction = &Correction{Of: c.Steps[2].Entry, Field: "ocv_v", Old: "3.901", New: "3.801 V"}
+	b.ledgerStep(c, ago(1), "correction", *c.Last()).Correction = &Correction{Of: c.Steps[2].Entry, Field: "ocv_v", Old: "3.901", New: "3.801 V"}
 	if got := TrendsOf(c)[0]; got.Word != Settled || len(got.Points) != 5 {
 		t.Errorf("corrected: %s, %+v", got.Word, got.Points)
 	}

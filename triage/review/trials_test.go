@@ -10,14 +10,14 @@ import (
 
 func TestEmergencyNumber(t *testing.T) {
 	const key = "review-emergency-number "
-	at := func(days float64) time.Time { return ago((20 + days) * day) } // before it left
+	at := func(days float64) time.Time { return ago((20 + days) * aDay) } // before it left
 	ring := func(b *builder, days float64, number string, passed bool) {
 		b.s.Trials = append(b.s.Trials, Trial{Source: b.source(at(days), "MK"), Number: number, Passed: passed})
 	}
 	try(t, []tradeCase{
 		{"never", func(b *builder) { b.s.Trials = nil }, key + shipTag, false, "never tried before"},
 		{"never, and on its way", func(b *builder) { b.s.Trials = nil; b.cut(received) }, key + shipTag, true, ""},
-		{"answered afterwards", func(b *builder) { b.s.Trials[0].Happened = ago(18 * day); b.cut(received) }, key + shipTag, false, "never tried before"},
+		{"answered afterwards", func(b *builder) { b.s.Trials[0].Happened = ago(18 * aDay); b.cut(received) }, key + shipTag, false, "never tried before"},
 		{"too long ago", func(b *builder) { b.s.Trials[0].Happened = at(91) }, key + shipTag, false, "91 days before"},
 		{"on the last day", func(b *builder) { b.s.Trials[0].Happened = at(90) }, "", false, ""},
 		{"had not answered", func(b *builder) { ring(b, 1, phone, false) }, key + shipTag, false, "had not answered"},
