@@ -165,6 +165,7 @@ type Trial struct {
 	Unit       string // of an instrument: V, mm, C, g
 	Number     string
 	Passed     bool
+	Unjudged   bool // nobody named the difference allowed: neither passed nor failed
 }
 
 // A File is attached to a tag or to an entry.

@@ -9,6 +9,19 @@ import (
 // A Snapshot is what a log says of a shop up to a moment, as plain facts. Times are
 // on the clock of the shop: their Location is the shop's. Every list is in the order
 // of its entries, but for Cells and Containers, which are by tag.
+//
+// How the entries are read:
+//
+//   - An entry is in it when it was entered by Now; of today, every one. A time after
+//     Now, of a clock that stood ahead, is taken as Now.
+//   - A look holds what its entry says as written; a correction is a step of its own.
+//   - The steps of a tag that was merged stand among those of the cell, by number. A
+//     tag that was split off begins with the entry that split it.
+//   - A lot is a cell under the tag of its container, and stands in it (State.In).
+//     With nothing left in it its last step is Nowhere.
+//   - A word that this program does not know is the worst there is, and a trouble.
+//   - A record of a key or of a block of tags is in no list, and a follow-up of an
+//     incident in that of the incident.
 type Snapshot struct {
 	Site     string
 	Country  string // ISO 3166 alpha-2, blank: US
@@ -37,7 +50,7 @@ type Snapshot struct {
 	Troubles []Trouble  // what does not verify; see Verified
 	Verified bool       // the log was verified as a whole; Troubles says with what result
 	Unissued []Unissued // tags that no entry issued
-	Counted  []Counted  // what the stock view says, to be held against the entries
+	Counted  []Counted  // what the stock view says, to be held against the entries; nil: not for this moment
 }
 
 // Numbers are of the entries as a whole.

@@ -1,0 +1,176 @@
+package app
+
+import (
+	"maps"
+	"slices"
+	"time"
+
+	"pouchward/logbook"
+	"pouchward/triage"
+	"pouchward/triage/review"
+)
+
+// Rejudged is what the rules of another day make of the cells in the shop.
+type Rejudged struct {
+	From, To triage.Date         // the day reviewed for, and that of the other rules
+	Rules    []triage.RuleChange // what begins or ends between the two
+	Compared int64               // cells; a lot is none, nobody read it
+	Cells    []RejudgedCell      // whose answers change, by tag
+	Unread   []review.Trouble    // cells whose entries cannot be read, and so were not compared
+}
+
+// A RejudgedCell is a cell whose answers change.
+type RejudgedCell struct {
+	Tag, Place, In string // In is the container that holds it, blank for none
+	Entry          int64  // of the last look, 0 for none
+	Changes        []triage.AnswerChange
+}
+
+// Rejudge judges every cell in the shop, as it stands at the end of what is asked for,
+// by the rules of that day and by those of another. The readings, the holds, the
+// determinations that count on that day and what is in hand are the same for both: what
+// changes is for the rules alone. It verifies nothing; Review does.
+func Rejudge(shop *Shop, p LogPlace, ask ReviewAsk, on triage.Date) (*Rejudged, error) {
+	ask.Rules = 0
+	r, err := newReviewReader(shop, p, &ask)
+	if err != nil {
+		return nil, err
+	}
+	other, err := r.rules.tables.On(on)
+	if err != nil {
+		return nil, Usage("--on: %v", err)
+	}
+	x := &Rejudged{From: r.s.To, To: on, Rules: r.rules.tables.CompareDays(r.s.To, on)}
+	err = ReadLog(p, func(l *logbook.Log) error {
+		if err := r.readLog(l, &ask); err != nil {
+			return err
+		}
+		for i := range r.s.Cells {
+			c := &r.s.Cells[i]
+			if last := c.Last(); last.Is != review.Here || last.Count > 0 {
+				continue
+			}
+			cell, err := readCell(r.until(l), c.Tag)
+			if err != nil {
+				x.Unread = append(x.Unread, review.Trouble{Entry: c.Steps[len(c.Steps)-1].Entry, Text: triage.SpacedTag(c.Tag) + ": " + err.Error()})
+				continue
+			}
+			x.Compared++
+			was, is := r.under(cell, r.s.Rules), r.under(cell, other)
+			if changes := was.Changed(is); len(changes) > 0 {
+				last := c.Last()
+				x.Cells = append(x.Cells, RejudgedCell{Tag: c.Tag, Place: last.Place, In: last.In, Entry: lastLook(cell), Changes: changes})
+			}
+		}
+		return nil
+	})
+	return x, err
+}
+
+func lastLook(c *Cell) int64 {
+	if n := len(c.looks); n > 0 {
+		return c.looks[n-1].entry.Number
+	}
+	return 0
+}
+
+// under judges a cell as it stands on the day reviewed for, by the rules of a rulebook.
+func (r *reviewReader) under(c *Cell, rb *triage.Rulebook) *triage.Verdict {
+	return judgedOn(c, r.shop, rb, r.s.To)
+}
+
+func judgedOn(c *Cell, shop *Shop, rb *triage.Rulebook, day triage.Date) *triage.Verdict {
+	as := *shop
+	as.Rulebook, as.asOf = rb, day
+	v := c.judge(&as)
+	v.On = rb.On // what differs is told by the rules' day
+	return v
+}
+
+// untilNow leaves out the entries that were not there yet.
+type untilNow struct {
+	from historian
+	now  time.Time
+}
+
+func (u *untilNow) History(tag string) ([]*logbook.Entry, error) {
+	list, err := u.from.History(tag)
+	return slices.DeleteFunc(list, func(e *logbook.Entry) bool { return e.Entered.After(u.now) }), err
+}
+
+// until is the log as it was at the moment reviewed for.
+func (r *reviewReader) until(l *logbook.Log) historian {
+	if !r.past {
+		return l
+	}
+	return &untilNow{l, r.s.Now}
+}
+
+// changed lists the cells in the shop whose answers the rules of the day change: those
+// whose last state was said by other rules.
+func (r *reviewReader) changed(l *logbook.Log) error {
+	today := r.rules.on(r.s.To)
+	if today == nil {
+		return nil // then there is no snapshot either
+	}
+	for _, tag := range slices.Sorted(maps.Keys(r.cells)) {
+		c := r.cells[tag]
+		if last := c.cell.Last(); last.Is != review.Here || last.Count > 0 || c.said.entry == 0 {
+			continue
+		}
+		then := r.rules.on(c.said.day)
+		foreign := then == nil || c.said.digest != then.Digest
+		if !foreign && then == today {
+			continue
+		}
+		cell, err := readCell(r.until(l), tag)
+		if err != nil {
+			r.trouble(c.said.entry, triage.SpacedTag(tag)+": "+err.Error())
+			continue
+		}
+		if then == nil {
+			then = today
+		}
+		is := r.under(cell, today)
+		changes := r.under(cell, then).Changed(is)
+		if foreign {
+			changes = mergeChanges(changes, c.said.differs(cell, r.shop, then, is))
+		}
+		if len(changes) > 0 {
+			r.s.Changed = append(r.s.Changed, review.Changed{Tag: tag, Entry: c.said.entry, Changes: changes})
+		}
+	}
+	return nil
+}
+
+// differs holds the words of a state against the verdict of today, where rules that are
+// not at hand gave them: of another release, or of another house file. What the rules
+// of its day that are at hand would have said too is no change of theirs.
+func (s *stateSaid) differs(cell *Cell, shop *Shop, then *triage.Rulebook, is *triage.Verdict) (list []triage.AnswerChange) {
+	v := judgedOn(cell, shop, then, s.day)
+	add := func(answer, said, then, now string) {
+		if said != "" && said != then && said != now {
+			list = append(list, triage.AnswerChange{Answer: answer, From: said, To: now, Why: "by rules that are not at hand, of " + s.day.String()})
+		}
+	}
+	add("handling", s.Handling, v.Handling.String(), is.Handling.String())
+	add("condition", s.Condition, v.Condition.String(), is.Condition.String())
+	add("size", s.Size, v.Size.String(), is.Size.String())
+	add("waste", s.Waste, v.Waste.String(), is.Waste.String())
+	for route := range triage.NumRoutes {
+		if a := s.routes[route.String()]; len(a) > 0 {
+			add(route.String(), a[0], v.Routes[route].Class.String(), is.Routes[route].Class.String())
+		}
+	}
+	return list
+}
+
+// mergeChanges adds changes of answers that the first list does not have.
+func mergeChanges(list, more []triage.AnswerChange) []triage.AnswerChange {
+	for _, x := range more {
+		if !slices.ContainsFunc(list, func(o triage.AnswerChange) bool { return o.Answer == x.Answer }) {
+			list = append(list, x)
+		}
+	}
+	return list
+}
