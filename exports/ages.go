@@ -20,7 +20,10 @@ func AgesHead(x *review.Ages) string {
 		return fmt.Sprintf("No accumulation time is known for %s", x.Country)
 	}
 	last := x.Steps[len(x.Steps)-1]
-	if n := x.Past(last).Cells; n > 0 {
+	switch n, unknown := x.Past(last).Cells, x.UnknownCells(); {
+	case unknown > 0 && n == unknown:
+		return fmt.Sprintf("%s of unknown age on %s, to be taken as past %s", Count(n, "cell"), x.On, last.By.After)
+	case n > 0:
 		return fmt.Sprintf("%s past %s on %s", Count(n, "cell"), last.By.After, x.On)
 	}
 	old := &x.Cells[0]
@@ -29,18 +32,14 @@ func AgesHead(x *review.Ages) string {
 
 // AgesNote says what the picture leaves out and by which texts it goes.
 func AgesNote(x *review.Ages) string {
-	var unknown int64
-	for i := range x.Unknown {
-		unknown += x.Unknown[i].Amount.Cells
-	}
 	recorded := int64(0)
 	for i := range x.Cells {
 		if x.Cells[i].StartBy == "recorded" {
 			recorded += x.Cells[i].Amount.Cells
 		}
 	}
-	text := fmt.Sprintf("Of the start nothing is known: %s, counted as past every step and not drawn. Counted from the day of the first entry, for want of another: %s. Without a clock, kept for reuse: %s.",
-		Count(unknown, "cell"), Count(recorded, "cell"), Count(x.Kept.Cells, "cell"))
+	text := fmt.Sprintf("Of the start nothing is known: %s, counted as past every step and not drawn. Counted from the day of the first entry, for want of another: %s. Not waste by what was judged, so without a clock: %s.",
+		Count(x.UnknownCells(), "cell"), Count(recorded, "cell"), Count(x.Kept.Cells, "cell"))
 	for _, s := range x.Steps {
 		if s.By.Severity == "overdue" {
 			text += fmt.Sprintf(" The last step: %s.", s.By.Source)

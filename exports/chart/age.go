@@ -16,7 +16,7 @@ import (
 // the country's accumulation time.
 func Age(w io.Writer, s *review.Snapshot, x *review.Ages, format string) error {
 	return draw(w, format, 760, 520, func(page *sheet) {
-		p := &agePicture{plot: plot{sheet: page, left: 62, right: 736, floor: 128, ceiling: 384}, ages: x}
+		p := &agePicture{plot: plot{sheet: page, left: 62, right: 736, floor: 116, ceiling: 388}, ages: x}
 		p.paint(s)
 	})
 }
@@ -55,7 +55,7 @@ func (p *agePicture) paint(s *review.Snapshot) {
 	}
 	p.text(vg.Point{X: (p.left + p.right) / 2, Y: p.floor - 30}, 0.5, 10, false, "days since accumulation began")
 	p.steps()
-	p.paragraph(vg.Point{X: 20, Y: 74}, p.w-40, 9.5, exports.AgesNote(p.ages))
+	p.paragraph(vg.Point{X: 20, Y: 60}, p.w-40, 9.5, exports.AgesNote(p.ages))
 }
 
 // year is the age from which the last step is reached.
@@ -92,7 +92,8 @@ func (p *agePicture) bins() (list []bin, most float64) {
 	return list, most
 }
 
-// bars draws the weeks, what is past the last step solid and dark, with its count.
+// bars draws the weeks, what is past the last step solid and dark; from the first step
+// on with their count.
 func (p *agePicture) bars(list []bin) {
 	for i, b := range list {
 		if b.under+b.past == 0 {
@@ -103,7 +104,7 @@ func (p *agePicture) bars(list []bin) {
 		p.fill(past, []column{{x0, x1, p.floor, mid}})
 		p.fill(waiting, []column{{x0, x1, mid, top}})
 		p.line(black, 0.9, solid, vg.Point{X: x0, Y: p.floor}, vg.Point{X: x0, Y: top}, vg.Point{X: x1, Y: top}, vg.Point{X: x1, Y: p.floor})
-		if b.past > 0 {
+		if n := p.ages.Steps; len(n) > 0 && (i+1)*binDays > n[0].Days {
 			p.boxed(vg.Point{X: (x0 + x1) / 2, Y: top + 4}, 0.5, 10, true, fmt.Sprintf("%g", b.past+b.under))
 		}
 	}
@@ -115,7 +116,7 @@ func (p *agePicture) steps() {
 	weights := map[string]vg.Length{"notice": 1.4, "due": 1.4, "overdue": 2.6}
 	for i, s := range p.ages.Steps {
 		x := p.x(float64(s.Days))
-		y := p.ceiling + 58 - vg.Length(i)*16
+		y := p.ceiling + 22 + vg.Length(i)*16
 		p.line(black, weights[s.By.Severity], dashes[s.By.Severity], vg.Point{X: x, Y: p.floor}, vg.Point{X: x, Y: y - 3})
 		p.text(vg.Point{X: x - 6, Y: y}, 1, 10.5, s.By.Severity == "overdue", fmt.Sprintf("%s (from day %d): %s", s.By.Title, s.Days, exports.Count(p.ages.Past(s).Cells, "cell")))
 	}

@@ -47,7 +47,8 @@ func (p *plot) heights(unit string, most int, whole bool) {
 	if whole {
 		step, decimals = max(step, 1), 0
 	}
-	for i := math.Ceil(p.y0/step - 1e-9); i*step <= p.y1*(1+1e-12)+1e-12; i++ {
+	// The nought added keeps a tick of zero from being written -0.
+	for i := math.Ceil(p.y0/step-1e-9) + 0; i*step <= p.y1*(1+1e-12)+1e-12; i++ {
 		y := p.y(i * step)
 		p.line(faint, 0.7, solid, vg.Point{X: p.left, Y: y}, vg.Point{X: p.right, Y: y})
 		p.text(vg.Point{X: p.left - 6, Y: y - 3.5}, 1, 10, false, fmt.Sprintf("%.*f", decimals, i*step))

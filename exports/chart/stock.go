@@ -32,7 +32,7 @@ func Stock(w io.Writer, s *review.Snapshot, days []review.StockDay, of, format s
 		return fmt.Errorf("no measure %q: use cells, wh or kg", of)
 	}
 	return draw(w, format, 760, 520, func(page *sheet) {
-		p := &stockPicture{plot: plot{sheet: page, left: 62, right: 560, floor: 104, ceiling: 412}, days: days, of: of}
+		p := &stockPicture{plot: plot{sheet: page, left: 62, right: 560, floor: 88, ceiling: 416}, days: days, of: of}
 		p.paint(s)
 	})
 }
@@ -73,13 +73,10 @@ func (p *stockPicture) paint(s *review.Snapshot) {
 		p.frame()
 	}
 	if len(p.days) > 0 {
-		p.days0()
+		p.plot.days(p.days[0].On)
 	}
-	p.foot()
+	p.paragraph(vg.Point{X: 20, Y: 46}, p.w-40, 9.5, exports.StockSeriesNote(p.days))
 }
-
-// days0 marks the lower axis.
-func (p *stockPicture) days0() { p.plot.days(p.days[0].On) }
 
 // layers stacks the classes, the worst first, and names each at the right.
 func (p *stockPicture) layers() {
@@ -97,7 +94,17 @@ func (p *stockPicture) layers() {
 		p.fill(classFillings[h], list)
 		p.edge(list, edge)
 	}
+	p.outline(under)
 	p.legend()
+}
+
+// outline draws the stock as a whole, its falls too.
+func (p *stockPicture) outline(tops []float64) {
+	points := []vg.Point{p.at(0, 0)}
+	for i, top := range tops {
+		points = append(points, p.at(float64(i), top), p.at(float64(i+1), top))
+	}
+	p.line(black, 1.2, solid, append(points, p.at(float64(len(tops)), 0))...)
 }
 
 // edge draws the upper side of a layer where it has a height.
@@ -105,7 +112,7 @@ func (p *stockPicture) edge(list []column, points []vg.Point) {
 	var run []vg.Point
 	flush := func() {
 		if len(run) > 1 {
-			p.line(black, 0.9, solid, run...)
+			p.line(black, 0.5, solid, run...)
 		}
 		run = nil
 	}
@@ -136,9 +143,4 @@ func (p *stockPicture) legend() {
 	p.line(black, 0.7, solid, vg.Point{X: p.right + 14, Y: y + 16}, vg.Point{X: p.w - 20, Y: y + 16})
 	p.text(vg.Point{X: p.right + 46, Y: y + 1}, 0, 10.5, true, "ALL")
 	p.text(vg.Point{X: p.right + 46, Y: y - 11}, 0, 9.5, false, exports.AmountText(last.Total()))
-}
-
-// foot says what the picture does not show.
-func (p *stockPicture) foot() {
-	p.paragraph(vg.Point{X: 20, Y: 60}, p.w-40, 9.5, exports.StockSeriesNote(p.days))
 }
