@@ -19,13 +19,24 @@ const TrendsNote = "A line says nothing of what to do: that is the verdict's to 
 // trendNames name what was read.
 var trendNames = map[triage.FieldID]string{triage.OcvV: "Voltage", triage.ThicknessMm: "Thickness"}
 
-// TrendsHead names the cell and its trends in a word each.
+// standsAs is the class that the log has a cell in, which no trend changes.
+func standsAs(c *review.Cell) string {
+	switch s := c.Last(); s.Is {
+	case review.Here:
+		return HandlingText(s.Handling.String())
+	case review.Out:
+		return "left the shop"
+	}
+	return "not in the shop"
+}
+
+// TrendsHead names the cell, how it is handled, and its trends in a word each.
 func TrendsHead(c *review.Cell, trends []review.Trend) string {
 	var parts []string
 	for i := range trends {
 		parts = append(parts, strings.ToLower(trendNames[trends[i].Field])+" "+trends[i].Word)
 	}
-	return triage.SpacedTag(c.Tag) + ": " + strings.Join(parts, ", ")
+	return triage.SpacedTag(c.Tag) + ", " + standsAs(c) + ": " + strings.Join(parts, ", ")
 }
 
 // TrendLine says the slope with its error, on how many readings of which meter.
@@ -53,7 +64,7 @@ func slopeText(slope, se float64) string {
 	}
 	text := fmt.Sprintf("%+.*f", places, slope)
 	if strings.Trim(text, "+-0.") == "" {
-		text = strings.TrimLeft(text, "+-")
+		return "0"
 	}
 	return text
 }

@@ -9,6 +9,7 @@ import (
 	"gonum.org/v1/plot/vg"
 
 	"pouchward/exports"
+	"pouchward/triage"
 	"pouchward/triage/review"
 )
 
@@ -67,7 +68,22 @@ func (p *agePicture) year() int {
 }
 
 // A bin is the cells of one week of age.
-type bin struct{ under, past float64 }
+type bin struct {
+	under, past float64
+	tags        []string
+}
+
+// name is the tag of a bar where it is one, else how many cells it has.
+func (b *bin) name() string {
+	text := fmt.Sprintf("%g", b.under+b.past)
+	switch {
+	case len(b.tags) == 1 && text == "1":
+		return triage.SpacedTag(b.tags[0])
+	case len(b.tags) == 1:
+		return triage.SpacedTag(b.tags[0]) + ": " + text
+	}
+	return text
+}
 
 // bins counts cells by week; the axis runs at least a month past the last step.
 func (p *agePicture) bins() (list []bin, most float64) {
@@ -82,6 +98,7 @@ func (p *agePicture) bins() (list []bin, most float64) {
 	for i := range p.ages.Cells {
 		a := &p.ages.Cells[i]
 		b := &list[max(a.Days, 0)/binDays]
+		b.tags = append(b.tags, a.Tag)
 		if a.Days >= p.year() {
 			b.past += float64(a.Amount.Cells)
 		} else {
@@ -93,7 +110,7 @@ func (p *agePicture) bins() (list []bin, most float64) {
 }
 
 // bars draws the weeks, what is past the last step solid and dark; from the first step
-// on with their count.
+// on with their tag or count.
 func (p *agePicture) bars(list []bin) {
 	for i, b := range list {
 		if b.under+b.past == 0 {
@@ -105,7 +122,7 @@ func (p *agePicture) bars(list []bin) {
 		p.fill(waiting, []column{{x0, x1, mid, top}})
 		p.line(black, 0.9, solid, vg.Point{X: x0, Y: p.floor}, vg.Point{X: x0, Y: top}, vg.Point{X: x1, Y: top}, vg.Point{X: x1, Y: p.floor})
 		if n := p.ages.Steps; len(n) > 0 && (i+1)*binDays > n[0].Days {
-			p.boxed(vg.Point{X: (x0 + x1) / 2, Y: top + 4}, 0.5, 10, true, fmt.Sprintf("%g", b.past+b.under))
+			p.boxed(vg.Point{X: (x0 + x1) / 2, Y: top + 4}, 0.5, 10, true, b.name())
 		}
 	}
 }

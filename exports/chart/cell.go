@@ -53,7 +53,7 @@ func (p *cellPicture) span(zone *time.Location) {
 
 // panel draws one kind of reading from a height downwards.
 func (p *cellPicture) panel(t *review.Trend, top vg.Length) {
-	q := &plot{sheet: p.sheet, left: 70, right: 736, floor: top - 158, ceiling: top - 32}
+	q := &plot{sheet: p.sheet, left: 70, right: 736, floor: top - 158, ceiling: top - 38}
 	p.text(vg.Point{X: 20, Y: top + 4}, 0, 12, true, exports.TrendLine(t))
 	p.text(vg.Point{X: 20, Y: top - 11}, 0, 10, false, exports.TrendWhy(t))
 	shift := 0.0
