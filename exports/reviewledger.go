@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"strings"
 
-	"pouchward/triage"
 	"pouchward/triage/review"
 )
 
@@ -48,37 +47,25 @@ func signed(n int64) string {
 
 type ledgerDoc struct {
 	reviewLine
-	Month     string     `json:"month"`
-	Container string     `json:"container,omitempty"`
-	Place     string     `json:"place,omitempty"`
-	Shop      bool       `json:"whole_shop,omitempty"`
-	Before    *amountDoc `json:"before"`
-	CameIn    *amountDoc `json:"came_in"`
-	MovedIn   *amountDoc `json:"moved_in"`
-	MovedOut  *amountDoc `json:"moved_out"`
-	Left      *amountDoc `json:"left"`
-	Restated  *amountDoc `json:"restated"`
-	After     *amountDoc `json:"after"`
-}
-
-type amountDoc struct {
-	Cells     int64          `json:"cells"`
-	Wh        triage.Decimal `json:"wh"`
-	Unrated   int64          `json:"unrated"`
-	Kg        triage.Decimal `json:"kg"`
-	Unweighed int64          `json:"unweighed"`
-}
-
-func newAmountDoc(a *review.Amount) *amountDoc {
-	return &amountDoc{a.Cells, triage.Decimal(a.MicroWh), a.Unrated, triage.Decimal(a.MilliGram), a.Unweighed}
+	Month     string    `json:"month"`
+	Container string    `json:"container,omitempty"`
+	Place     string    `json:"place,omitempty"`
+	Shop      bool      `json:"whole_shop,omitempty"`
+	Before    amountDoc `json:"before"`
+	CameIn    amountDoc `json:"came_in"`
+	MovedIn   amountDoc `json:"moved_in"`
+	MovedOut  amountDoc `json:"moved_out"`
+	Left      amountDoc `json:"left"`
+	Restated  amountDoc `json:"restated"`
+	After     amountDoc `json:"after"`
 }
 
 func ledgerLines(r *review.Report, head reviewLine) (lines []any) {
 	for i := range r.Ledger.Months {
 		m := &r.Ledger.Months[i]
 		add := func(x *review.Line, shop bool) {
-			lines = append(lines, ledgerDoc{head, m.From.String()[:7], x.Container, x.Place, shop, newAmountDoc(&x.Before), newAmountDoc(&x.CameIn), newAmountDoc(&x.MovedIn),
-				newAmountDoc(&x.MovedOut), newAmountDoc(&x.Left), newAmountDoc(&x.Restated), newAmountDoc(&x.After)})
+			lines = append(lines, ledgerDoc{head, m.From.String()[:7], x.Container, x.Place, shop, newAmountDoc(x.Before), newAmountDoc(x.CameIn), newAmountDoc(x.MovedIn),
+				newAmountDoc(x.MovedOut), newAmountDoc(x.Left), newAmountDoc(x.Restated), newAmountDoc(x.After)})
 		}
 		for j := range m.Lines {
 			add(&m.Lines[j], false)

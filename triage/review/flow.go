@@ -1,6 +1,7 @@
 package review
 
 import (
+	"sort"
 	"time"
 
 	"pouchward/triage"
@@ -51,21 +52,32 @@ func (c *Cell) course(now time.Time, fn func(at time.Time, s *Step)) {
 	}
 }
 
-// standing looks up what each tag stands for at the end of a day.
-func (s *Snapshot) standing(day triage.Date) map[Where]Amount {
-	sum := map[Where]Amount{}
+// A dated is a cell with the day from which each of its steps counts.
+type dated struct {
+	*Cell
+	days []triage.Date
+}
+
+// datedCells works the days out once for all months.
+func (s *Snapshot) datedCells() []dated {
+	list := make([]dated, len(s.Cells))
 	for i := range s.Cells {
-		c := &s.Cells[i]
-		var last *Step
-		c.course(s.Now, func(at time.Time, x *Step) {
-			if triage.DateOf(at) <= day {
-				last = x
-			}
-		})
-		if last == nil {
+		list[i] = dated{&s.Cells[i], make([]triage.Date, 0, len(s.Cells[i].Steps))}
+		s.Cells[i].course(s.Now, func(at time.Time, _ *Step) { list[i].days = append(list[i].days, triage.DateOf(at)) })
+	}
+	return list
+}
+
+// standing looks up what each tag stands for at the end of a day.
+func standing(list []dated, day triage.Date) map[Where]Amount {
+	sum := map[Where]Amount{}
+	for i := range list {
+		c := &list[i]
+		n := sort.Search(len(c.days), func(n int) bool { return c.days[n] > day })
+		if n == 0 {
 			continue
 		}
-		if w, a := c.Amount(&last.Now); a.Cells > 0 {
+		if w, a := c.Amount(&c.Steps[n-1].Now); a.Cells > 0 {
 			sum[w] = sum[w].plus(a)
 		}
 	}
@@ -73,14 +85,14 @@ func (s *Snapshot) standing(day triage.Date) map[Where]Amount {
 }
 
 // flow enters what each step of a cell changed into the month in which it counts.
-func (l *Ledger) flow(c *Cell, now time.Time, flows []map[Where]*Line) {
-	from := l.Months[0].From
+func (l *Ledger) flow(c *dated, flows []map[Where]*Line) {
 	var was Amount
 	var stood Where
-	c.course(now, func(at time.Time, x *Step) {
+	for n := range c.Steps {
+		x := &c.Steps[n]
 		w, is := c.Amount(&x.Now)
-		if day := triage.DateOf(at); day >= from && (w != stood || is != was) {
-			if i := l.month(day); i >= 0 {
+		if w != stood || is != was {
+			if i := l.month(c.days[n]); i >= 0 {
 				change{x, stood, w, was, is}.enter(func(w Where) *Line {
 					if flows[i][w] == nil {
 						flows[i][w] = new(Line)
@@ -90,7 +102,7 @@ func (l *Ledger) flow(c *Cell, now time.Time, flows []map[Where]*Line) {
 			}
 		}
 		stood, was = w, is
-	})
+	}
 }
 
 // month is the index of the month of a day, -1 for none.

@@ -99,13 +99,14 @@ func NewLedger(s *Snapshot) *Ledger {
 	for i := range flows {
 		flows[i] = map[Where]*Line{}
 	}
-	for i := range s.Cells {
-		l.flow(&s.Cells[i], s.Now, flows)
+	cells := s.datedCells()
+	for i := range cells {
+		l.flow(&cells[i], flows)
 	}
-	before := s.standing(s.From - 1)
+	before := standing(cells, s.From-1)
 	for i := range l.Months {
 		m := &l.Months[i]
-		after := s.standing(m.To)
+		after := standing(cells, m.To)
 		m.fill(before, flows[i], after)
 		l.balance(m)
 		before = after

@@ -11,7 +11,7 @@ import (
 
 // counted is the stock view of a shop as its last steps have it.
 func (b *builder) counted() (list []Counted) {
-	for w, a := range b.s.standing(triage.DateOf(noon)) {
+	for w, a := range standing(b.s.datedCells(), triage.DateOf(noon)) {
 		list = append(list, Counted{Key: w.Container, Place: w.Place, Cells: a.Cells, MicroWh: a.MicroWh, MilliGram: a.MilliGram})
 	}
 	return list
@@ -183,7 +183,7 @@ func TestLotCountedSmaller(t *testing.T) {
 		anew := lot
 		anew.Count = c.is
 		if c.is == 0 {
-			anew = State{Is: Here, Place: "Shelf"}
+			anew = State{} // as the log's reader says that none is left
 		}
 		b.ledgerStep(&cells[0], ago(c.counted), "container", anew)
 		b.s.Cells = append(b.s.Cells, cells...)

@@ -62,7 +62,7 @@ func recountsOf(c *Cell, now time.Time) (list []Recount) {
 	var last Recount
 	c.course(now, func(at time.Time, x *Step) {
 		_, a := c.Amount(&x.Now)
-		if x.Kind == "container" && !x.Void && x.Now.Is == Here && a.Cells < last.Is {
+		if x.Kind == "container" && !x.Void && x.Now.Is != Out && a.Cells < last.Is {
 			list = append(list, Recount{Tag: c.Tag, Entry: x.Entry, Before: last.Entry, Was: last.Is, Is: a.Cells, From: last.At, At: at})
 		}
 		if x.Kind == "container" || a.Cells != last.Is {

@@ -94,8 +94,8 @@ type Ages struct {
 	Country string
 	Steps   []AgeStep // of the accumulation time, by age
 	Cells   []Age     // cells and lots whose clock runs, oldest first
-	Unknown []Age     // no start on record: as old as can be
-	Kept    Amount    // without a fault seen and without a clock: kept for reuse
+	Unknown []Age     // waste, or perhaps, and no start on record: as old as can be
+	Kept    Amount    // not waste by what was judged, so that no clock runs
 }
 
 // An AgeStep is a step of the accumulation time; Days is the age from which it is
@@ -135,9 +135,9 @@ func AgesOf(s *Snapshot) *Ages {
 		age := Age{Tag: c.Tag, Amount: a, Start: st.Start, StartBy: st.StartBy, Days: int(today - st.Start)}
 		switch {
 		case a.Cells == 0:
-		case st.Start == 0 && st.Handling == triage.Sound:
+		case st.Start == 0 && st.Waste == triage.NotWaste:
 			x.Kept = x.Kept.plus(a)
-		case st.Start == 0:
+		case st.Start <= 1: // none, or one that could not be read
 			x.Unknown = append(x.Unknown, age)
 		default:
 			for _, step := range s.Rules.Accumulation(st.Start, s.Country) {
@@ -164,4 +164,12 @@ func (x *Ages) Past(step AgeStep) (a Amount) {
 		a = a.plus(x.Unknown[i].Amount)
 	}
 	return a
+}
+
+// UnknownCells counts the cells of which no start is known.
+func (x *Ages) UnknownCells() (n int64) {
+	for i := range x.Unknown {
+		n += x.Unknown[i].Amount.Cells
+	}
+	return n
 }

@@ -62,7 +62,7 @@ func TestAges(t *testing.T) {
 	start(3, today, retired(ago(1), boxTag(1)))
 	start(4, 0, retired(ago(1), boxTag(1)))
 	kept := retired(ago(1), boxTag(1))
-	kept.Handling = triage.Sound
+	kept.Waste = triage.NotWaste
 	start(5, 0, kept)
 	out := retired(ago(1), "")
 	out.Is = Out

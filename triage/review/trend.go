@@ -141,3 +141,8 @@ func (t *Trend) judge() {
 		t.Why = "the error is too large to tell the practice limit: more readings, further apart, on one meter"
 	}
 }
+
+// At is the moment of one of its points.
+func (t *Trend) At(p Point) time.Time {
+	return t.Start.Add(time.Duration(p.Day * 24 * float64(time.Hour))).Round(time.Second)
+}

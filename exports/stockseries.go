@@ -1,0 +1,129 @@
+package exports
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"strings"
+
+	"pouchward/triage"
+	"pouchward/triage/review"
+)
+
+// AmountText says an amount in words, with what is not known of it.
+func AmountText(a review.Amount) string {
+	text := fmt.Sprintf("%s, %s Wh, %s kg", Count(a.Cells, "cell"), Amount(a.MicroWh/10_000, 100), Amount(a.MilliGram/1000, 1000))
+	if a.Cells == 0 {
+		return "none"
+	}
+	return text
+}
+
+// StockSeriesHead says what was in hand last, worst class first.
+func StockSeriesHead(days []review.StockDay) string {
+	if len(days) == 0 {
+		return "The log had not begun in this time"
+	}
+	last := &days[len(days)-1]
+	all := last.Total()
+	if all.Cells == 0 {
+		return fmt.Sprintf("Nothing in hand on %s", last.On)
+	}
+	var parts []string
+	for h := review.Classes - 1; h >= 0; h-- {
+		if n := last.By[h].Cells; n > 0 {
+			parts = append(parts, fmt.Sprintf("%d %s", n, HandlingText(triage.Handling(h).String())))
+		}
+	}
+	return fmt.Sprintf("%s in hand on %s: %s", Count(all.Cells, "cell"), last.On, strings.Join(parts, ", "))
+}
+
+// peak is the first day on which most stood in the shop.
+func peak(days []review.StockDay) (at int) {
+	for i := range days {
+		if days[i].Total().Cells > days[at].Total().Cells {
+			at = i
+		}
+	}
+	return at
+}
+
+// StockSeriesNote says what is not in the sums, and when most was in hand.
+func StockSeriesNote(days []review.StockDay) string {
+	if len(days) == 0 {
+		return "No entry had been made by then."
+	}
+	most, last := &days[peak(days)], days[len(days)-1].Total()
+	return fmt.Sprintf("Most was in hand on %s: %s. Of what was in hand last, %s no known rating and %s not weighed: Wh and kg are at least what is drawn. Lots count by their cells. The classes are those that the log had at the end of each day.",
+		most.On, AmountText(most.Total()), have(last.Unrated), are(last.Unweighed))
+}
+
+func have(n int64) string {
+	if n == 1 {
+		return "1 has"
+	}
+	return fmt.Sprintf("%d have", n)
+}
+
+func are(n int64) string {
+	if n == 1 {
+		return "1 was"
+	}
+	return fmt.Sprintf("%d were", n)
+}
+
+// StockSeries prints the stock by month's end, and the last day, in figures.
+func StockSeries(w io.Writer, days []review.StockDay) error {
+	var b strings.Builder
+	b.WriteString(StockSeriesHead(days) + "\n\n")
+	if len(days) > 0 {
+		fmt.Fprintf(&b, "%-10s  %9s  %7s  %4s  %6s  %13s  %5s  %9s  %8s\n", "end of", "emergency", "isolate", "hold", "retire", "no fault seen", "cells", "Wh", "kg")
+	}
+	for i := range days {
+		d := &days[i]
+		if i+1 < len(days) && (d.On + 1).String()[8:] != "01" {
+			continue
+		}
+		a := d.Total()
+		fmt.Fprintf(&b, "%-10s  %9d  %7d  %4d  %6d  %13d  %5d  %9s  %8s\n", d.On, d.By[triage.Emergency].Cells, d.By[triage.Isolate].Cells, d.By[triage.Hold].Cells,
+			d.By[triage.Retire].Cells, d.By[triage.Sound].Cells, a.Cells, Amount(a.MicroWh/10_000, 100), Amount(a.MilliGram/1000, 1000))
+	}
+	b.WriteString("\n" + strings.Join(Fold(StockSeriesNote(days), 80, 0), "\n") + "\n")
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// amountDoc is an amount in JSON; Wh and kg are of those whose rating or mass is known.
+type amountDoc struct {
+	Cells     int64   `json:"cells"`
+	Wh        float64 `json:"wh"`
+	Kg        float64 `json:"kg"`
+	Unrated   int64   `json:"unrated"`
+	Unweighed int64   `json:"unweighed"`
+}
+
+func newAmountDoc(a review.Amount) amountDoc {
+	return amountDoc{a.Cells, float64(a.MicroWh) / 1e6, float64(a.MilliGram) / 1e6, a.Unrated, a.Unweighed}
+}
+
+type stockDayDoc struct {
+	On      string               `json:"on"`
+	All     amountDoc            `json:"all"`
+	ByClass map[string]amountDoc `json:"by_class"`
+}
+
+// StockSeriesJSON writes each day as one JSON object a line.
+func StockSeriesJSON(w io.Writer, days []review.StockDay) error {
+	var buf bytes.Buffer
+	for i := range days {
+		d := stockDayDoc{days[i].On.String(), newAmountDoc(days[i].Total()), map[string]amountDoc{}}
+		for h := range review.Classes {
+			d.ByClass[triage.Handling(h).String()] = newAmountDoc(days[i].By[h])
+		}
+		if err := EncodeJSON(&buf, d, ""); err != nil {
+			return err
+		}
+	}
+	_, err := w.Write(buf.Bytes())
+	return err
+}
