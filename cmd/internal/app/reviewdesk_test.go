@@ -1,7 +1,10 @@
 package app
 
 import (
+	"bytes"
 	"errors"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -306,5 +309,51 @@ func TestReviewOfOneSite(t *testing.T) {
 	}
 	if x := d.reviewed(t, ReviewAsk{}).Snapshot; len(x.Cells) != 2 || len(x.Counted) != 1 || x.Site != "Back room" {
 		t.Errorf("of both: %d cells, counted %+v", len(x.Cells), x.Counted)
+	}
+}
+
+// Each page of a log in turn is overwritten: what is left is reviewed, or the error is
+// one of a log; never is a damaged log taken for a whole one.
+func TestReviewOfDamagedPages(t *testing.T) {
+	d := onDesk(t)
+	box := d.box(t)
+	for range 30 {
+		tag := d.look(t, "", "thickness_mm=5 nominal_thickness_mm=4")
+		_, err := d.Move(d.shop, Act{Who: "MK"}, Move{Tags: []string{tag}, To: box, Because: "no other tin at hand"})
+		d.did(t, err)
+	}
+	whole := d.reviewed(t, ReviewAsk{}).Snapshot.Entries.Count
+	d.log.Close()
+	data, err := os.ReadFile(d.log.Path())
+	if err != nil {
+		t.Fatal(err)
+	}
+	const page = 4096
+	read, short := 0, 0
+	p := d.place()
+	for at := page; at < len(data); at += page {
+		p.Path = filepath.Join(t.TempDir(), "bad.db")
+		bad := slices.Clone(data)
+		for i := range page {
+			bad[at+i] = byte(i * 7)
+		}
+		if err := os.WriteFile(p.Path, bad, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		r, err := Review(d.shop, p, ReviewAsk{DespiteDamage: true})
+		if err != nil {
+			continue
+		}
+		read++
+		s := r.Snapshot
+		if s.Entries.Count < whole {
+			short++
+		}
+		if len(s.Troubles) == 0 && !bytes.Equal(bad, data) {
+			t.Errorf("page %d: %d of %d entries were read, and no trouble is told", at/page, s.Entries.Count, whole)
+		}
+	}
+	if read == 0 || short == 0 {
+		t.Errorf("of %d pages %d left a log to review, %d with fewer entries: this shows little", len(data)/page, read, short)
 	}
 }

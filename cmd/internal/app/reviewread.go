@@ -189,7 +189,6 @@ type readEntry struct {
 	states []logbook.State
 	lost   bool // what holds after it cannot be read
 	ship   *shipmentBody
-	routes map[string][]string // of a look
 }
 
 // state returns what the entry says of a tag, nil for nothing.

@@ -134,7 +134,7 @@ func (r *reviewReader) changed(l *logbook.Log) error {
 			changes = r.under(cell, then).Changed(is)
 		}
 		if foreign {
-			changes = mergeChanges(changes, c.said.differs(is, func() *triage.Verdict {
+			changes = mergeChanges(changes, c.said.differs(cell, is, func() *triage.Verdict {
 				if then == nil {
 					return nil // no rules of that day are at hand
 				}
@@ -152,12 +152,13 @@ func (r *reviewReader) changed(l *logbook.Log) error {
 // not at hand gave them: of another release, or of another house file. then is what the
 // rules of its day that are at hand make of the cell on that day: what they would have
 // said too changed with time, not with the rules.
-func (s *stateSaid) differs(is *triage.Verdict, then func() *triage.Verdict) (list []triage.AnswerChange) {
+func (s *stateSaid) differs(cell *Cell, is *triage.Verdict, then func() *triage.Verdict) (list []triage.AnswerChange) {
 	now := answersOf(is)
 	said := answersOf(nil)
 	copy(said, [][2]string{{"handling", s.Handling}, {"condition", s.Condition}, {"size", s.Size}, {"waste", s.Waste}})
+	routes := cell.routesSaid(s.entry)
 	for route := range triage.NumRoutes {
-		if a := s.routes[route.String()]; len(a) > 0 {
+		if a := routes[route.String()]; len(a) > 0 {
 			said[4+route][1] = a[0]
 		}
 	}
@@ -174,6 +175,19 @@ func (s *stateSaid) differs(is *triage.Verdict, then func() *triage.Verdict) (li
 		}
 	}
 	return list
+}
+
+// routesSaid are the class and the way of each route that an entry says; only looks do.
+func (c *Cell) routesSaid(entry int64) map[string][]string {
+	var b struct {
+		Routes map[string][]string `json:"routes"`
+	}
+	for i := range c.looks {
+		if e := c.looks[i].entry; e.Number == entry && e.Body.Decode(&b) != nil {
+			return nil // the look was read, its routes are of another form: nothing is held against them
+		}
+	}
+	return b.Routes
 }
 
 // answersOf are the names of the answers with their words, blank for no verdict.
