@@ -164,19 +164,22 @@ func (c *card) findings(r *review.Report) {
 				list = append(list, &r.Findings[j])
 			}
 		}
-		c.check(f.Check, list)
+		c.check(f.Check, list, untoldOf(r, f.Check))
 	}
 	if len(r.Findings) == 0 {
 		c.b.WriteString("\nNothing was found that a check looks for. That is no permission and no praise:\nsee below what was looked at, and what a log cannot show.\n")
 	}
 }
 
-func (c *card) check(k *triage.Check, list []*review.Finding) {
+func (c *card) check(k *triage.Check, list []*review.Finding, untold string) {
 	for _, line := range Wrap(strings.ToUpper(k.Title), c.width) {
 		fmt.Fprintln(&c.b, line)
 	}
 	for _, f := range list {
 		c.finding(f)
+	}
+	if untold != "" {
+		c.item("NOT TOLD", Clean(untold)+".")
 	}
 	c.item("TO CLOSE", upperFirst(k.Closes)+".")
 	c.item("ASK", upperFirst(k.Ask)+".")
@@ -200,6 +203,15 @@ func confidenceText(word string) string {
 		return "read"
 	}
 	return word
+}
+
+func untoldOf(r *review.Report, k *triage.Check) string {
+	for i := range r.Untold {
+		if r.Untold[i].Check == k {
+			return r.Untold[i].Untold
+		}
+	}
+	return ""
 }
 
 func (c *card) finding(f *review.Finding) {

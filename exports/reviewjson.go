@@ -45,6 +45,7 @@ type findingDoc struct {
 	Ask      string      `json:"ask"`
 	Source   string      `json:"source"`
 	Basis    string      `json:"basis"`
+	Untold   string      `json:"check_could_not_tell,omitempty"`
 	Signed   *signOffDoc `json:"answer"`
 	Stale    *signOffDoc `json:"answer_that_no_longer_counts"`
 }
@@ -97,7 +98,7 @@ func ReviewJSON(w io.Writer, r *review.Report, again *Rejudged) error {
 	head := func(kind string) reviewLine { return reviewLine{kind, len(r.Snapshot.Troubles) == 0} }
 	lines := []any{newReviewDoc(head("review"), r)}
 	for i := range r.Findings {
-		lines = append(lines, newFindingDoc(head("finding"), &r.Findings[i]))
+		lines = append(lines, newFindingDoc(head("finding"), &r.Findings[i], untoldOf(r, r.Findings[i].Check)))
 	}
 	if again != nil {
 		for _, x := range again.Cells {
@@ -132,10 +133,10 @@ func newReviewDoc(head reviewLine, r *review.Report) *reviewDoc {
 	return d
 }
 
-func newFindingDoc(head reviewLine, f *review.Finding) *findingDoc {
+func newFindingDoc(head reviewLine, f *review.Finding, untold string) *findingDoc {
 	k := f.Check
 	d := &findingDoc{reviewLine: head, Rule: k.ID, Severity: k.Severity, Title: k.Title, Subject: f.Subject, Open: f.Open(), Since: timeOrNil(f.Since), Until: timeOrNil(f.Until), Text: f.Text,
-		Tags: f.Tags, Entries: f.Entries, Closes: k.Closes, Ask: k.Ask, Source: k.Source, Basis: string(k.Basis), Signed: newSignOffDoc(f.Signed), Stale: newSignOffDoc(f.Stale)}
+		Tags: f.Tags, Entries: f.Entries, Closes: k.Closes, Ask: k.Ask, Source: k.Source, Basis: string(k.Basis), Untold: untold, Signed: newSignOffDoc(f.Signed), Stale: newSignOffDoc(f.Stale)}
 	if d.Tags == nil {
 		d.Tags = []string{}
 	}

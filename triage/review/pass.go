@@ -63,6 +63,9 @@ func (f *Finding) add(o *Finding) {
 	f.Entries = append(f.Entries, o.Entries...)
 	slices.Sort(f.Entries)
 	f.Entries = slices.DeleteFunc(slices.Compact(f.Entries), func(n int64) bool { return n == 0 })
+	if strings.Contains(f.Text, o.Text) {
+		return
+	}
 	switch f.texts++; {
 	case f.texts == 1:
 		f.Text = o.Text
@@ -101,7 +104,8 @@ func (p *pass) within(t time.Time) bool {
 	return d >= p.From && d <= p.To
 }
 
-// cannotTell notes what could not be told; n of them, nothing for none.
+// cannotTell notes what could not be told; n of them, nothing for none. format begins
+// with a noun in the plural.
 func (p *pass) cannotTell(n int64, format string, args ...any) {
 	if n > 0 {
 		p.untold = append(p.untold, fmt.Sprintf("%d ", n)+fmt.Sprintf(format, args...))

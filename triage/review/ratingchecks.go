@@ -11,9 +11,19 @@ const noTwoRatings = "cells without both ratings"
 // both reports whether there are two ratings to hold against one another.
 func both(l *label) bool { return l.printed() != 0 && l.computed() != 0 }
 
+func byTag(c *Cell) string { return c.Tag }
+
+// byPart has one matter of all cells of a part, which have one label.
+func byPart(c *Cell) string {
+	if c.Part == "" {
+		return c.Tag
+	}
+	return "part " + c.Part
+}
+
 // ratingCrosses looks for cells whose two ratings lie on two sides of a limit.
 func ratingCrosses(p *pass) {
-	p.labelled(func(l *label) string {
+	p.labelled(byTag, func(l *label) string {
 		limit := p.crossed(l)
 		if limit == 0 {
 			return ""
@@ -39,7 +49,7 @@ func (l *label) ratings() string {
 // with no limit between them.
 func ratingDiffers(p *pass) {
 	crosses := p.withLimits("review-rating-crosses")
-	p.labelled(func(l *label) string {
+	p.labelled(byTag, func(l *label) string {
 		if !both(l) || crosses.crossed(l) != 0 {
 			return ""
 		}
@@ -71,7 +81,7 @@ func (p *pass) withLimits(id string) *pass {
 // ratingNear looks for cells whose rating lies close to a limit and of which there is
 // no photo: a misread digit would put them on its other side.
 func ratingNear(p *pass) {
-	p.labelled(func(l *label) string {
+	p.labelled(byPart, func(l *label) string {
 		wh := l.used()
 		if wh == 0 || p.crossed(l) != 0 {
 			return ""

@@ -102,7 +102,7 @@ func (p *pass) limitWhere(l *label, so func(limit triage.Micro) bool) triage.Mic
 // labelled goes through the cells, each once, and finds for how long something is said
 // of a label; is gives no text where there is nothing to say. has tells whether there
 // was something to go by.
-func (p *pass) labelled(is func(*label) string, has func(*label) bool, without string) {
+func (p *pass) labelled(of func(*Cell) string, is func(*label) string, has func(*label) bool, without string) {
 	photos, unread := p.photos(), int64(0)
 	for i := range p.Cells {
 		c := &p.Cells[i]
@@ -115,6 +115,7 @@ func (p *pass) labelled(is func(*label) string, has func(*label) bool, without s
 			if ok && (f.Open() || at.Before(f.Until)) {
 				f.Until = at
 			}
+			f.Subject = of(c)
 			p.find(f)
 		}
 		if has(&l) {

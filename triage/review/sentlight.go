@@ -165,7 +165,9 @@ func (p *pass) carriedOut() (handed int64) {
 			switch {
 			case condition < triage.Damaged && h < triage.Isolate:
 				continue
-			case !slices.Contains([]string{"reused", "returned"}, s.Move.Out):
+			case !slices.Contains([]string{"reused", "returned"}, s.Move.Out), condition == triage.RecalledCell && s.Move.Out == "returned":
+				// Handed over, or gone back to the maker in its own kit, as a recall asks:
+				// how it was packed is not in the log.
 				if in {
 					handed++
 				}

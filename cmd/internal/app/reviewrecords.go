@@ -52,9 +52,13 @@ func (r *reviewReader) incident(x *readEntry) {
 	if v == nil {
 		v = &review.Incident{Source: x.source, Tags: slices.Clone(x.Tags), NearMiss: b.Said["near_miss"] == "yes"}
 		r.incidents[b.About] = v
-		for i := range IncidentQuestions {
-			if q := &IncidentQuestions[i]; isUnsaid(b.Said[q.Name]) {
-				v.Unsaid = append(v.Unsaid, q.Name)
+		owed := afterNothing
+		if b.Said["reacted"] != "no" {
+			owed = afterReaction
+		}
+		for _, q := range owed {
+			if isUnsaid(b.Said[q]) {
+				v.Unsaid = append(v.Unsaid, q)
 			}
 		}
 	}
@@ -68,6 +72,13 @@ func (r *reviewReader) incident(x *readEntry) {
 		v.Unsaid = append(v.Unsaid, exposureOf+who)
 	}
 }
+
+// What an incident must say before it can be closed: of a reaction what it was, who was
+// there and what came of it; of what came to nothing, what it was and what was changed.
+var (
+	afterReaction = []string{"tags", "seen", "there", "fire_called", "waste", "cause", "action"}
+	afterNothing  = []string{"seen", "action"}
+)
 
 // exposureOf begins the question how somebody is who was there.
 const exposureOf = "exposure of "
@@ -131,7 +142,7 @@ func (r *reviewReader) file(x *readEntry) {
 		return
 	}
 	r.s.Files = append(r.s.Files, review.File{Source: x.source, Tags: slices.Clone(x.Tags), OfEntry: a.OfEntry, What: r.word(a.What), Name: a.Name, SHA256: a.SHA256,
-		Wrong: r.wrongFiles[x.Number]})
+		Read: true, Wrong: r.wrongFiles[x.Number]}) // a review verifies, and that reads each
 	switch {
 	case a.What != "photo":
 	case a.OfEntry > 0:

@@ -15,7 +15,7 @@ type SignOff struct {
 	Check   string // id of the check
 	Subject string // of the finding
 	Reason  string
-	Until   string // last day on which it counts; blank: while the finding rests on no later entry
+	Until   string // last day on which it counts; blank: 30 days where it is open, without end where it is past
 	From    string // first day of the review that shows it; blank: a year before today
 
 	Progress Progress
@@ -26,6 +26,10 @@ type SignedOff struct {
 	Finding *review.Finding // as it was signed
 	Receipt logbook.Receipt
 }
+
+// signedFor is how many days an answer to what is still so counts, where nobody said
+// (common practice).
+const signedFor = 30
 
 // maxSignReason bounds a reason: a page is a paper, to be attached.
 const maxSignReason = 1000
@@ -67,6 +71,10 @@ func (r *Recording) SignOff(shop *Shop, act Act, x SignOff) (*SignedOff, error) 
 		}
 		b.Check, b.Subject, b.Entries = out.Finding.Check.ID, out.Finding.Subject, out.Finding.Entries
 		b.About = out.Finding.Key()
+		if b.Until == "" && out.Finding.Open() {
+			// What goes on makes no new entry: it is asked again.
+			b.Until = (triage.DateOf(r.now()) + signedFor).String()
+		}
 		d, err := r.draft(nil, act, "sign-off", b)
 		if err != nil {
 			return err

@@ -59,6 +59,9 @@ func (e *env) review(cmd *cobra.Command, ask app.ReviewAsk, asTable, asJSON bool
 	if err != nil {
 		return err
 	}
+	if e.houseFile() == "" {
+		notice(cmd.ErrOrStderr(), "No house file is named (--house): the shop's own clock, hours, recall list and rules are not known, and cells may get other answers for that alone.")
+	}
 	r, err := app.Review(shop, p, ask)
 	if err != nil {
 		return err
@@ -140,7 +143,7 @@ finding rests on today: when more is found of the same, it is open again.`,
 		},
 	}
 	cmd.Flags().StringVar(&x.Reason, "reason", "", "`why` it is so, and what is done about it")
-	cmd.Flags().StringVar(&x.Until, "until", "", "last `day` on which the answer counts (default: no end)")
+	cmd.Flags().StringVar(&x.Until, "until", "", "last `day` on which the answer counts (default: 30 days for what is open)")
 	cmd.Flags().StringVar(&x.From, "from", "", "first `day` of the review that shows it (default: a year before today)")
 	f.add(cmd)
 	return cmd
