@@ -161,7 +161,7 @@ func (r *reviewReader) readLog(l *logbook.Log, ask *ReviewAsk) error {
 		return err
 	}
 	r.site = ask.Site
-	l.Salvage(1, size, r.entry, func(n int64, err error) { r.trouble(n, err.Error()) })
+	r.entries(l, size)
 	s := r.s
 	if ask.Site != "" && !r.sites[ask.Site] {
 		return Usage("--site %q: the log has no entry of it; it has %s", ask.Site, quoted(r.sites))

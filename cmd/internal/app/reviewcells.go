@@ -23,7 +23,6 @@ type stateSaid struct {
 	entry  int64
 	day    triage.Date
 	digest string
-	routes map[string][]string // of an assessment or a recheck: class and way
 }
 
 // cellOf returns what is gathered of a cell under any of its tags.
@@ -74,7 +73,7 @@ func (r *reviewReader) stateAfter(x *readEntry, c *readCellOf) review.State {
 		now = c.cell.Steps[n-1].Now
 	}
 	if s := x.state(c.cell.Tag); s != nil {
-		c.said = stateSaid{State: *s, entry: x.Number, day: triage.DateOf(x.source.Entered), digest: x.Rulebook, routes: x.routes}
+		c.said = stateSaid{State: *s, entry: x.Number, day: triage.DateOf(x.source.Entered), digest: x.Rulebook}
 		return r.state(x.Number, s)
 	}
 	if x.lost {
@@ -86,10 +85,9 @@ func (r *reviewReader) stateAfter(x *readEntry, c *readCellOf) review.State {
 // lookBody is what a review reads of an assessment or a recheck.
 type lookBody struct {
 	assessmentBody
-	Open   []string            `json:"open_findings"`
-	Energy json.Number         `json:"energy_wh"`
-	Part   string              `json:"part"`
-	Routes map[string][]string `json:"routes"`
+	Open   []string    `json:"open_findings"`
+	Energy json.Number `json:"energy_wh"`
+	Part   string      `json:"part"`
 }
 
 // detail reads what an entry says, by its kind.
@@ -99,7 +97,7 @@ func (r *reviewReader) detail(x *readEntry) (look *lookBody, s review.Step) {
 	case "assessment", "recheck":
 		look = new(lookBody)
 		if r.decode(x.Entry, look) {
-			s.Look, x.routes = r.look(x.Entry, look), look.Routes
+			s.Look = r.look(x.Entry, look)
 		}
 	case "determination":
 		var b determinationBody
@@ -232,7 +230,7 @@ func (r *reviewReader) state(n int64, s *logbook.State) review.State {
 // as readCell has it.
 func (r *reviewReader) merged(x *readEntry) {
 	var b tieBody
-	if !r.decode(x.Entry, &b) || b.Cell == b.Other || b.Other == "" {
+	if !r.decode(x.Entry, &b) || b.Cell == b.Other || !slices.Contains(x.Tags, b.Cell) || !slices.Contains(x.Tags, b.Other) {
 		return
 	}
 	one, other := r.cellOf(b.Cell), r.cellOf(b.Other)

@@ -112,6 +112,27 @@ func (r *reviewReader) date(n int64, text string) triage.Date {
 	return d
 }
 
+// entries takes in the entries of a log up to a size. One goroutine reads ahead.
+func (r *reviewReader) entries(l *logbook.Log, size int64) {
+	type read struct {
+		e   *logbook.Entry
+		n   int64
+		err error
+	}
+	ahead := make(chan read, 512)
+	go func() {
+		defer close(ahead)
+		l.Salvage(1, size, func(e *logbook.Entry) { ahead <- read{e: e} }, func(n int64, err error) { ahead <- read{n: n, err: err} })
+	}()
+	for x := range ahead {
+		if x.err != nil {
+			r.trouble(x.n, x.err.Error())
+			continue
+		}
+		r.entry(x.e)
+	}
+}
+
 // entry takes in one entry. Each kind is in some list of the snapshot, but for what
 // Snapshot says.
 func (r *reviewReader) entry(e *logbook.Entry) {
@@ -168,7 +189,6 @@ type readEntry struct {
 	states []logbook.State
 	lost   bool // what holds after it cannot be read
 	ship   *shipmentBody
-	routes map[string][]string // of a look
 }
 
 // state returns what the entry says of a tag, nil for nothing.

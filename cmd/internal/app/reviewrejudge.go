@@ -128,13 +128,18 @@ func (r *reviewReader) changed(l *logbook.Log) error {
 			r.trouble(c.said.entry, triage.SpacedTag(tag)+": "+err.Error())
 			continue
 		}
-		if then == nil {
-			then = today
-		}
 		is := r.under(cell, today)
-		changes := r.under(cell, then).Changed(is)
+		var changes []triage.AnswerChange
+		if then != nil && then != today {
+			changes = r.under(cell, then).Changed(is)
+		}
 		if foreign {
-			changes = mergeChanges(changes, c.said.differs(cell, r.shop, then, is))
+			changes = mergeChanges(changes, c.said.differs(cell, is, func() *triage.Verdict {
+				if then == nil {
+					return nil // no rules of that day are at hand
+				}
+				return judgedOn(cell, r.shop, then, c.said.day)
+			}))
 		}
 		if len(changes) > 0 {
 			r.s.Changed = append(r.s.Changed, review.Changed{Tag: tag, Entry: c.said.entry, Changes: changes})
@@ -144,23 +149,61 @@ func (r *reviewReader) changed(l *logbook.Log) error {
 }
 
 // differs holds the words of a state against the verdict of today, where rules that are
-// not at hand gave them: of another release, or of another house file. What the rules
-// of its day that are at hand would have said too is no change of theirs.
-func (s *stateSaid) differs(cell *Cell, shop *Shop, then *triage.Rulebook, is *triage.Verdict) (list []triage.AnswerChange) {
-	v := judgedOn(cell, shop, then, s.day)
-	add := func(answer, said, then, now string) {
-		if said != "" && said != then && said != now {
-			list = append(list, triage.AnswerChange{Answer: answer, From: said, To: now, Why: "by rules that are not at hand, of " + s.day.String()})
+// not at hand gave them: of another release, or of another house file. then is what the
+// rules of its day that are at hand make of the cell on that day: what they would have
+// said too changed with time, not with the rules.
+func (s *stateSaid) differs(cell *Cell, is *triage.Verdict, then func() *triage.Verdict) (list []triage.AnswerChange) {
+	now := answersOf(is)
+	said := answersOf(nil)
+	copy(said, [][2]string{{"handling", s.Handling}, {"condition", s.Condition}, {"size", s.Size}, {"waste", s.Waste}})
+	routes := cell.routesSaid(s.entry)
+	for route := range triage.NumRoutes {
+		if a := routes[route.String()]; len(a) > 0 {
+			said[4+route][1] = a[0]
 		}
 	}
-	add("handling", s.Handling, v.Handling.String(), is.Handling.String())
-	add("condition", s.Condition, v.Condition.String(), is.Condition.String())
-	add("size", s.Size, v.Size.String(), is.Size.String())
-	add("waste", s.Waste, v.Waste.String(), is.Waste.String())
-	for route := range triage.NumRoutes {
-		if a := s.routes[route.String()]; len(a) > 0 {
-			add(route.String(), a[0], v.Routes[route].Class.String(), is.Routes[route].Class.String())
+	var was [][2]string
+	for i, x := range said {
+		if x[1] == "" || x[1] == now[i][1] {
+			continue
 		}
+		if was == nil {
+			was = answersOf(then())
+		}
+		if x[1] != was[i][1] {
+			list = append(list, triage.AnswerChange{Answer: x[0], From: x[1], To: now[i][1], Why: "by rules that are not at hand, of " + s.day.String()})
+		}
+	}
+	return list
+}
+
+// routesSaid are the class and the way of each route that an entry says; only looks do.
+func (c *Cell) routesSaid(entry int64) map[string][]string {
+	var b struct {
+		Routes map[string][]string `json:"routes"`
+	}
+	for i := range c.looks {
+		if e := c.looks[i].entry; e.Number == entry && e.Body.Decode(&b) != nil {
+			return nil // the look was read, its routes are of another form: nothing is held against them
+		}
+	}
+	return b.Routes
+}
+
+// answersOf are the names of the answers with their words, blank for no verdict.
+func answersOf(v *triage.Verdict) [][2]string {
+	list := [][2]string{{"handling"}, {"condition"}, {"size"}, {"waste"}}
+	for route := range triage.NumRoutes {
+		list = append(list, [2]string{route.String()})
+	}
+	if v == nil {
+		return list
+	}
+	for i, word := range []string{v.Handling.String(), v.Condition.String(), v.Size.String(), v.Waste.String()} {
+		list[i][1] = word
+	}
+	for route := range triage.NumRoutes {
+		list[4+route][1] = v.Routes[route].Class.String()
 	}
 	return list
 }
