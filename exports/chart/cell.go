@@ -30,9 +30,9 @@ func Cell(w io.Writer, s *review.Snapshot, c *review.Cell, trends []review.Trend
 
 type cellPicture struct {
 	*sheet
-	trends   []review.Trend
-	from     time.Time // both panels share the axis of time
-	to, days float64
+	trends []review.Trend
+	from   time.Time // both panels share the axis of time
+	days   float64
 }
 
 // span fits the axis of time round the readings of both kinds.
