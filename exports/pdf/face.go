@@ -185,6 +185,15 @@ func Fit(text string, width, height float64, s Style, floor float64) (Style, []s
 	}
 }
 
+// FitLine returns the largest size from s down to a floor at which text fits on one
+// line of a width. It reports false when it does not fit at the floor either.
+func FitLine(text string, width float64, s Style, floor float64) (Style, bool) {
+	if wide := Width(text, s); wide > width {
+		s.Points = max(floor, s.Points*width/wide)
+	}
+	return s, Width(text, s) <= width+1e-9
+}
+
 // broken reports whether a word was broken inside: smaller letters come first.
 func broken(text string, lines []string) bool {
 	n := 0
