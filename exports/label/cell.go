@@ -26,21 +26,21 @@ const (
 )
 
 // The grid for looks that are written by hand: its columns with their widths in mm,
-// and how high and how many its rows are. A row takes a hand; 5.5 mm is common
+// and how high its rows are. A row takes a hand; 5.5 mm is common
 // practice for a form.
 var gridColumns = []struct {
 	name string
 	wide float64
-}{{"look at", 18}, {"°C cell", 11}, {"°C room", 11}, {"worse?", 9}, {"who", 8}}
+}{{"look at", 17}, {"°C cell", 10.5}, {"°C room", 11.5}, {"worse?", 10}, {"who", 8}}
 
 const (
 	gridRow  = 5.5
 	gridHead = 4.2
-	gridRows = 3
+	textRows = 4 // in plain text
 )
 
 // Piece draws the label, 62 x 100 mm.
-func (c *Cell) Piece() *pdf.Page {
+func (c *Cell) Piece() (*pdf.Page, error) {
 	p := &pdf.Page{W: cellW, H: cellH}
 	w := cellW - 2*edge
 	y := drawBand(p, edge, edge, w, c.Word, c.Verb, c.Class) + 0.5
@@ -48,10 +48,18 @@ func (c *Cell) Piece() *pdf.Page {
 	drawTag(p, edge, y+2.6, w-wide+quiet*codeModule, tagCap, c.Tag)
 	y += wide - quiet*codeModule + 0.8
 	foot := drawFoot(p, edge, cellH-edge, w, c.AsOf)
-	room := foot - y - gridHead - gridRows*gridRow - 1
-	end, _ := drawFacts(p, edge, y, w, room, c.Facts)
-	drawGrid(p, edge, end+1, foot, c.Look)
-	return p
+	// Rows to write on give way before a reason does.
+	for _, try := range []struct{ rows, parts int }{{4, 3}, {3, 2}, {2, 1}, {0, 0}} {
+		room := foot - y
+		if try.rows > 0 {
+			room -= gridHead + float64(try.rows)*gridRow + 1
+		}
+		if end, ok := drawFacts(p, edge, y, w, room, c.Facts, try.parts); ok {
+			drawGrid(p, edge, end+1, foot, c.Look)
+			return p, nil
+		}
+	}
+	return nil, fmt.Errorf("label of %s: what it must say does not fit on it", triage.SpacedTag(c.Tag))
 }
 
 // drawGrid fills what is left with rows to write looks in; the first has when the
@@ -65,7 +73,7 @@ func drawGrid(p *pdf.Page, x, y, bottom float64, look string) {
 	s := capStyle(handCap, false)
 	at, end := x, y+gridHead+float64(rows)*high
 	for _, c := range gridColumns {
-		fit, _ := pdf.FitLine(c.name, c.wide-0.8, capStyle(handCap, true), 4.5)
+		fit, _ := pdf.FitLine(c.name, c.wide-0.6, capStyle(handCap, true), 4.5)
 		p.Block(at+0.4, y+0.5, []string{c.name}, fit)
 		p.Line(at, y, at, end, 0.2)
 		at += c.wide
@@ -98,7 +106,7 @@ func (c *Cell) Text(w io.Writer) error {
 	grid := "+------------+-------+-------+----+------+\n"
 	b.WriteString(grid + "|look at     |°C cell|°C room|wrs?|who   |\n" + grid)
 	look := c.Look
-	for range gridRows {
+	for range textRows {
 		fmt.Fprintf(&b, "|%-12.12s|       |       |    |      |\n%s", look, grid)
 		look = ""
 	}

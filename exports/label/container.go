@@ -20,6 +20,7 @@ type Container struct {
 	Words      []string // of the waste law; several are to be ticked
 	Source     string   // of the words
 	Start      string   // earliest date, blank: a line to write on
+	DateNote   string   // what the day is, or which one to write
 	Facts      []Fact
 	AsOf       string
 }
@@ -45,50 +46,55 @@ func (c *Container) waste() []string {
 
 func (c *Container) start() string {
 	if c.Start == "" {
-		return "SINCE ____-____-____"
+		return "SINCE ____-__-__"
 	}
 	return "SINCE " + c.Start
 }
 
 // Piece draws the label, 100 x 62 mm.
-func (c *Container) Piece() *pdf.Page {
+func (c *Container) Piece() (*pdf.Page, error) {
 	p := &pdf.Page{W: boxW, H: boxH}
 	w := boxW - 2*edge
 	wide := drawCode(p, boxW-edge+quiet*codeModule, edge-quiet*codeModule, c.Tag)
-	tag := drawTag(p, edge, edge+1, 42, 10, c.Tag)
-	what, lines, _ := pdf.Fit(c.What, w-wide-44, 11, capStyle(armCap, false), capStyle(handCap, false).Points)
-	p.Block(edge+44, edge, lines, what)
+	tag := drawTag(p, edge, edge, 38, 8.5, c.Tag)
+	what, lines, _ := pdf.Fit(c.What, w-wide-40, 10, capStyle(armCap, false), capStyle(handCap, false).Points)
+	p.Block(edge+40, edge, lines, what)
 	y := max(tag, edge+wide-2*quiet*codeModule) + 1.5
 	for _, words := range c.waste() {
-		s, lines, _ := pdf.Fit(words, w, 12, capStyle(5, true), capStyle(handCap, true).Points)
+		s, lines, _ := pdf.Fit(words, w, 8.1, capStyle(4.6, true), capStyle(handCap, true).Points)
 		if len(c.Words) > 1 {
 			s, lines, _ = pdf.Fit(words, w, 4.5, capStyle(2.6, true), capStyle(handCap, true).Points)
 		}
 		y = p.Block(edge, y, lines, s)
 	}
 	y += 0.8
-	since := capStyle(5, true)
-	p.Put(edge, y+5.8, c.start(), since)
-	y += 8
+	since := capStyle(4.6, true)
+	p.Put(edge, y+5, c.start(), since)
+	left := edge + pdf.Width(c.start(), since) + 2
+	note := capStyle(handCap, false)
+	p.Block(left, y-0.3, pdf.Wrap(c.DateNote, boxW-edge-left, note), note)
+	y += 6.6
 	if c.Class >= triage.Hold && !c.Empty {
 		y = drawStrip(p, edge, y, w, c.Word+"  "+c.Verb, c.Class) + 0.8
 	}
 	foot := drawFoot(p, edge, boxH-edge, w, c.AsOf)
-	drawFacts(p, edge, y, w, foot-y, c.Facts)
-	return p
+	if _, ok := drawFacts(p, edge, y, w, foot-y, c.Facts, 0); !ok {
+		return nil, fmt.Errorf("label of %s: what it must say does not fit on it", triage.SpacedTag(c.Tag))
+	}
+	return p, nil
 }
 
 // drawStrip is a band of one line.
 func drawStrip(p *pdf.Page, x, y, w float64, text string, class triage.Handling) float64 {
-	s, _ := pdf.FitLine(text, w-3, capStyle(4, true), capStyle(armCap, true).Points)
-	high := pdf.Capital(s) + 2.6
+	s, _ := pdf.FitLine(text, w-3, capStyle(3.8, true), capStyle(armCap, true).Points)
+	high := pdf.Capital(s) + 2.4
 	if class >= triage.Isolate {
 		p.Area(x, y, w, high)
 		s.White = true
 	} else {
 		p.Box(x+0.4, y+0.4, w-0.8, high-0.8, 0.8)
 	}
-	p.Put(x+1.5, y+1.3+pdf.Capital(s), text, s)
+	p.Put(x+1.5, y+1.2+pdf.Capital(s), text, s)
 	return y + high
 }
 
@@ -104,6 +110,7 @@ func (c *Container) Text(w io.Writer) error {
 		}
 	}
 	fmt.Fprintln(&b, c.start())
+	textFacts(&b, []Fact{{Name: "DATE", Parts: []string{c.DateNote}}})
 	if c.Class >= triage.Hold && !c.Empty {
 		fmt.Fprintln(&b, c.Word+"  "+c.Verb)
 	}

@@ -45,14 +45,18 @@ const notMark = "SHOP LABEL, NOT A TRANSPORT MARK"
 
 // A Label is drawn on one piece of label stock, or in plain text.
 type Label interface {
-	// Piece draws the label on a piece of its own size.
-	Piece() *pdf.Page
+	// Piece draws the label on a piece of its own size. It fails where what the
+	// label must say has no room on it.
+	Piece() (*pdf.Page, error)
+	// Size returns its width and height in mm.
+	Size() (w, h float64)
 	// Text writes it in plain characters.
 	Text(w io.Writer) error
 }
 
 // A Fact is one line of a label. A Must line is never left out; the parts of the
-// others may be, from the end, and are then counted.
+// others may be, from the end, and are then counted. Where not even one part of each
+// has room, the others go and the label says so.
 type Fact struct {
 	Name  string
 	Parts []string
@@ -62,8 +66,11 @@ type Fact struct {
 
 // text joins the first n parts, and counts the rest.
 func (f *Fact) text(n int) string {
-	if f.Must || n >= len(f.Parts) {
+	switch {
+	case f.Must || n >= len(f.Parts):
 		return strings.Join(f.Parts, "; ")
+	case n == 0:
+		return ""
 	}
 	rest := fmt.Sprintf("+%d in the log", len(f.Parts)-n)
 	return strings.Join(append(f.Parts[:n:n], rest), "; ")
@@ -74,28 +81,32 @@ func capStyle(mm float64, bold bool) pdf.Style {
 	return pdf.Style{Points: pdf.PointsOf(mm, bold), Bold: bold}
 }
 
-// facts draws facts into a box, each name in bold with its text run in, as large as
-// they fit from 2.4 mm down, with as few parts left out as possible. It returns
-// where they end; false says that the Must lines alone do not fit.
-func drawFacts(p *pdf.Page, x, y, w, h float64, facts []Fact) (float64, bool) {
+// drawFacts draws facts into a box, each name in bold with its text run in: with as
+// few parts left out as possible, but n of each at the least, and then as large as
+// they fit, from 2.4 mm down. It returns where they end, and false, with nothing
+// drawn, when they do not fit.
+func drawFacts(p *pdf.Page, x, y, w, h float64, facts []Fact, least int) (float64, bool) {
 	most := 1
 	for i := range facts {
 		most = max(most, len(facts[i].Parts))
 	}
-	for n := most; ; n-- {
+	for n := most; n >= least; n-- {
+		if n == 0 {
+			facts = append(facts[:len(facts):len(facts)], Fact{Name: "MORE", Parts: []string{"in the log"}, Must: true})
+		}
 		for mm := 2.4; mm > handCap-0.01; mm -= 0.05 {
-			s := capStyle(max(mm, handCap), false)
 			q := &pdf.Page{W: p.W, H: p.H}
 			end := y
 			for i := range facts {
-				end = runIn(q, x, end, w, &facts[i], n, s)
+				end = runIn(q, x, end, w, &facts[i], n, capStyle(max(mm, handCap), false))
 			}
-			if end <= y+h || n == 0 && mm < handCap+0.01 {
+			if end <= y+h {
 				p.Paste(q, 0, 0)
-				return end, end <= y+h
+				return end, true
 			}
 		}
 	}
+	return y, false
 }
 
 // runIn draws one fact and returns where it ends.
@@ -179,13 +190,13 @@ func drawBand(p *pdf.Page, x, y, w float64, word, verb string, class triage.Hand
 		}
 	}
 	put(word, armCap)
-	put(big, 8)
+	put(big, 6)
 	put(small, armCap)
 	switch {
 	case white:
 		p.Area(x, y, w, at-y)
 		if class == triage.Emergency {
-			p.Areas = append(p.Areas, pdf.Area{X: x + 0.8, Y: y + 0.8, W: w - 1.6, H: 0.6, White: true}, pdf.Area{X: x + 0.8, Y: at - 1.4, W: w - 1.6, H: 0.6, White: true})
+			p.Areas = append(p.Areas, pdf.Area{X: x + 0.8, Y: y + 0.7, W: w - 1.6, H: 0.4, White: true}, pdf.Area{X: x + 0.8, Y: at - 1.1, W: w - 1.6, H: 0.4, White: true})
 		}
 	case class == triage.Hold:
 		p.Box(x+0.6, y+0.6, w-1.2, at-y-1.2, 1.2)
@@ -211,7 +222,7 @@ func bandLines(text string, w, most float64) (pdf.Style, []string) {
 // and that it is no transport mark. It returns where the foot begins.
 func drawFoot(p *pdf.Page, x, bottom, w float64, asOf string) float64 {
 	s := capStyle(handCap, false)
-	lines := pdf.Wrap(asOf, w, s)
+	lines := append(pdf.Wrap(asOf, w, s), pdf.Wrap(triage.LocalFirst, w, s)...)
 	bold := capStyle(handCap, true)
 	mark := pdf.Wrap(notMark, w, bold)
 	y := bottom - float64(len(lines))*pdf.Leading(s) - float64(len(mark))*pdf.Leading(bold)
@@ -255,7 +266,7 @@ func textFacts(b *strings.Builder, facts []Fact) {
 // textFoot writes what stands at the foot.
 func textFoot(b *strings.Builder, asOf string) {
 	rule(b, "-")
-	for _, l := range append(exports.Wrap(exports.Clean(asOf), textWidth), notMark) {
+	for _, l := range append(exports.Wrap(exports.Clean(asOf)+" "+triage.LocalFirst, textWidth), notMark) {
 		fmt.Fprintln(b, l)
 	}
 }

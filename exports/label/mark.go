@@ -119,41 +119,72 @@ const measureNote = "Print at 100 %, not fitted to the page. This line must meas
 
 const boughtNote = "Words only. The lithium battery mark and the class 9 label are not printed here: buy them. Check against current rules and your authority; this is not legal advice."
 
+// The sheet of a mark in mm: the margin around it, the room between its words and
+// the cutting marks, and what the notes take below.
+const (
+	around    = 12.0
+	markPad   = 6.0
+	markNotes = 42.0
+)
+
+// markLeading brings lines of large letters closer together.
+const markLeading = 0.9
+
+// layMark breaks words into lines on paper, at a blank and behind a dash, never
+// inside a word, and returns how high they are between the cutting marks.
+func layMark(paper pdf.Paper, words string, s pdf.Style) (lines []string, high float64, err error) {
+	breakable := strings.ReplaceAll(words, "—", "— ")
+	lines = pdf.Wrap(breakable, paper.W-2*around-2*markPad, s)
+	high = float64(len(lines))*markLeading*pdf.Leading(s) + 2*markPad
+	switch {
+	case len(strings.Fields(strings.Join(lines, " "))) != len(strings.Fields(breakable)):
+		return nil, 0, errors.New("is too wide")
+	case high > paper.H-2*around-markNotes:
+		return nil, 0, errors.New("is too high")
+	}
+	return lines, high, nil
+}
+
 // DrawMark adds a page with the words at their true size, each letter and digit at
 // least so many mm high, the small ones too: that is the stricter reading of
 // "characters" and "letters".
 func DrawMark(d *pdf.Doc, paper pdf.Paper, m *Mark, mm float64, foot string) error {
-	const around, pad = 12, 8
-	paper = paper.Landscape()
-	p := d.Page(paper.W, paper.H)
 	s := pdf.Style{Points: pdf.PointsLeast(m.Words, mm*printMargin, true), Bold: true}
-	// A line may break at a blank and behind a dash, never inside a word.
-	breakable := strings.ReplaceAll(m.Words, "—", "— ")
-	lines := pdf.Wrap(breakable, paper.W-2*around-2*pad, s)
-	if len(strings.Fields(strings.Join(lines, " "))) != len(strings.Fields(breakable)) {
-		return fmt.Errorf("%q with letters of %g mm is too wide for %s paper: ask for smaller letters, or larger paper", m.Words, mm, paper.Name)
+	turned := paper.Landscape()
+	lines, high, err := layMark(turned, m.Words, s)
+	if err != nil {
+		turned = paper
+		lines, high, err = layMark(turned, m.Words, s)
 	}
-	high := float64(len(lines))*pdf.Leading(s) + 2*pad
-	if high > paper.H-2*around-60 {
-		return fmt.Errorf("%q with letters of %g mm is too high for %s paper: ask for smaller letters, or larger paper", m.Words, mm, paper.Name)
+	if err != nil {
+		return fmt.Errorf("%q with letters of %g mm %w on %s paper: ask for smaller letters, or larger paper", m.Words, mm, err, paper.Name)
 	}
-	p.Block(around+pad, around+pad, lines, s)
+	paper = turned
+	p := d.Page(paper.W, paper.H)
+	y := around + markPad
+	for _, l := range lines {
+		p.Block(around+markPad, y, []string{l}, s)
+		y += markLeading * pdf.Leading(s)
+	}
 	corners(p, around, around, paper.W-2*around, high)
-	y := around + high + 10
+	y = around + high + 8
 	p.Line(around, y, around+100, y, 0.3)
 	for x := 0.0; x <= 100; x += 10 {
 		p.Line(around+x, y-1.5, around+x, y+1.5, 0.3)
 	}
 	note := capStyle(2.2, false)
-	p.Block(around+105, y-5, pdf.Wrap(measureNote, paper.W-2*around-105, note), note)
+	end := p.Block(around+105, y-4, pdf.Wrap(measureNote, paper.W-2*around-105, note), note)
 	facts := []Fact{
 		{Name: "LETTERS", Parts: []string{fmt.Sprintf("%g mm here, the smallest included; the rules ask for at least %s mm, and may ask for more on a heavier package: read on", mm, m.Least)}, Must: true},
 		{Name: "ASKED BY", Parts: m.Says},
 		{Name: "ROUTES", Parts: []string{strings.Join(m.Routes, ", ")}},
 		{Name: "NOTE", Parts: []string{boughtNote}, Must: true},
 	}
-	end := drawFoot2(p, around, paper.H-around, paper.W-2*around, foot)
-	drawFacts(p, around, y+14, paper.W-2*around, end-y-15, facts)
+	y = max(y+2, end) + 2
+	end = drawFoot2(p, around, paper.H-around, paper.W-2*around, foot)
+	if _, ok := drawFacts(p, around, y, paper.W-2*around, end-y-1, facts, 0); !ok {
+		return fmt.Errorf("%q with letters of %g mm leaves no room for its notes on %s paper: ask for smaller letters, or larger paper", m.Words, mm, paper.Name)
+	}
 	return nil
 }
 

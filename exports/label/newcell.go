@@ -24,7 +24,7 @@ type Known struct {
 // the place where it would stand, with a line to write it on.
 func NewCell(v *triage.Verdict, x *Known) *Cell {
 	c := &Cell{Tag: x.State.Tag, Class: v.Handling, Look: x.Look,
-		AsOf: fmt.Sprintf("As of %s, entry %d; a later one counts more. %s", v.On, x.Entry, triage.LocalFirst)}
+		AsOf: asOf(x.Entry, v.On)}
 	c.Word, c.Verb = exports.Strength(v)
 	add := func(name string, must, loud bool, parts ...string) {
 		parts = slices.DeleteFunc(parts, func(s string) bool { return s == "" })
@@ -46,7 +46,7 @@ func NewCell(v *triage.Verdict, x *Known) *Cell {
 	if v.Waste != triage.NotWaste {
 		since := x.Start
 		if since == "" {
-			since = "____-____-____ (no day on record)"
+			since = "____-__-__ (no day on record)"
 		}
 		add("SINCE", true, false, since)
 	}
@@ -54,6 +54,11 @@ func NewCell(v *triage.Verdict, x *Known) *Cell {
 	add("AT", false, false, x.Where)
 	add("NOT KNOWN", false, false, strings.Split(exports.NotKnown(v), "; ")...)
 	return c
+}
+
+// asOf says what a label rests on.
+func asOf(entry int64, on triage.Date) string {
+	return fmt.Sprintf("By entry %d, %s; a later one counts.", entry, on)
 }
 
 var casingWords = map[triage.Waste]string{
@@ -102,9 +107,9 @@ func size(v *triage.Verdict) string {
 	if e := v.Facts[triage.FEnergy]; e.State == triage.Known {
 		return strings.ToUpper(v.Size.String()) + ", " + e.Text(triage.FEnergy)
 	} else if w := e.State.Word(); v.Size == triage.SizeUnknown {
-		return "UNKNOWN, rating " + w + ": ________ Wh"
+		return "UNKNOWN, " + w + ": ______Wh"
 	} else {
-		return strings.ToUpper(v.Size.String()) + ", rating " + w + ": ________ Wh"
+		return strings.ToUpper(v.Size.String()) + ", " + w + ": ______Wh"
 	}
 }
 

@@ -39,7 +39,7 @@ func (x *Contents) worstWaste() triage.Waste {
 // others away. An empty one has the words to tick and a line for the day.
 func NewContainer(h *logbook.Held, x *Contents, on triage.Date) *Container {
 	c := &Container{Tag: h.Tag, What: boxWords(h), Class: x.Worst.Handling, Empty: x.Cells == 0, Start: x.Start,
-		AsOf: fmt.Sprintf("As of %s, entry %d; a later one counts more. %s", on, x.Size, triage.LocalFirst)}
+		AsOf: asOf(x.Size, on)}
 	c.Word, c.Verb = exports.Strength(x.Worst)
 	add := func(name, text string) {
 		if text != "" {
@@ -47,29 +47,29 @@ func NewContainer(h *logbook.Held, x *Contents, on triage.Date) *Container {
 		}
 	}
 	c.Words, c.Source = boxWaste(x)
-	note := ""
 	switch {
 	case c.Empty:
-		note = "the day the first cell in it became waste: write it on that day"
+		c.DateNote = "write the day the first cell in it became waste"
 	case x.worstWaste() == triage.NotWaste:
-		note = "no clock runs: all in it is kept for reuse. The day the first becomes waste: write it"
+		c.DateNote = "no clock runs: write the day the first became waste"
 	case c.Start == "":
-		note = "no day on record: write the earliest one known"
+		c.DateNote = "no day on record: write the earliest known"
 	default:
-		note = "accumulation start, the earliest of what is in it (" + x.StartBy + ")"
+		c.DateNote = "earliest in it: " + x.StartBy
 	}
 	if x.Undated > 0 && c.Start != "" {
-		note += fmt.Sprintf("; %d have no day", x.Undated)
+		add("DATE", fmt.Sprintf("%d of them have no day on record: they may be older", x.Undated))
 	}
-	add("DATE", note)
 	add("MIXED", x.mixed())
-	if c.Empty {
-		add("IN IT", "nothing by the log")
-	} else {
-		add("IN IT", x.amount()+"; worst "+exports.HandlingText(x.Worst.Handling.String())+", "+x.Worst.Condition.String())
+	in := []string{"nothing by the log"}
+	if !c.Empty {
+		in = []string{x.amount(), "worst " + exports.HandlingText(x.Worst.Handling.String()) + ", " + x.Worst.Condition.String()}
 	}
-	add("AT", h.Place)
-	add("WORDS BY", c.Source)
+	for _, f := range []Fact{{Name: "IN IT", Parts: in}, {Name: "AT", Parts: []string{h.Place}}, {Name: "WORDS BY", Parts: []string{c.Source}}} {
+		if f.Parts[0] != "" {
+			c.Facts = append(c.Facts, f)
+		}
+	}
 	return c
 }
 
@@ -108,13 +108,13 @@ func (x *Contents) mixed() string {
 	var parts []string
 	for w := triage.CasingBreached; w > triage.NotWaste; w-- {
 		if x.ByWaste[w] > 0 {
-			parts = append(parts, fmt.Sprintf("%d %s", x.ByWaste[w], casingWords[w]))
+			parts = append(parts, fmt.Sprintf("%d %s", x.ByWaste[w], strings.TrimPrefix(casingWords[w], "casing ")))
 		}
 	}
 	if len(parts) < 2 {
 		return ""
 	}
-	return strings.Join(parts, ", ") + ". Take apart what is not known to be whole."
+	return "casings: " + strings.Join(parts, ", ") + ". Take them apart."
 }
 
 // amount is what stands in it, with what has no figure.

@@ -13,28 +13,30 @@ import (
 // cut along.
 func Write(w io.Writer, labels []Label, paper pdf.Paper, on triage.Date, title string) error {
 	d := &pdf.Doc{Title: title, On: on}
-	Draw(d, labels, paper)
+	if err := Draw(d, labels, paper); err != nil {
+		return err
+	}
 	return d.Write(w)
 }
 
 // Draw adds labels to a document.
-func Draw(d *pdf.Doc, labels []Label, paper pdf.Paper) {
-	if paper.Name == "" {
-		for _, l := range labels {
-			d.Pages = append(d.Pages, l.Piece())
-		}
-		return
-	}
+func Draw(d *pdf.Doc, labels []Label, paper pdf.Paper) error {
 	const around = 10
 	var page *pdf.Page
 	x, y, high := 0.0, 0.0, 0.0
 	for _, l := range labels {
-		q := l.Piece()
-		if page != nil && x+q.W > paper.W-around+1e-9 {
-			x, y = around, y+high
-			high = 0
+		q, err := l.Piece()
+		if err != nil {
+			return err
 		}
-		if page == nil || y+max(q.H, high) > paper.H-around+1e-9 {
+		if paper.Name == "" {
+			d.Pages = append(d.Pages, q)
+			continue
+		}
+		if page != nil && x+q.W > paper.W-around+1e-9 {
+			x, y, high = around, y+high, 0
+		}
+		if page == nil || y+q.H > paper.H-around+1e-9 {
 			page = d.Page(paper.W, paper.H)
 			x, y, high = around, around, 0
 		}
@@ -45,18 +47,24 @@ func Draw(d *pdf.Doc, labels []Label, paper pdf.Paper) {
 		page.Dashed(x+q.W, y, x+q.W, y+q.H)
 		x, high = x+q.W, max(high, q.H)
 	}
+	return nil
 }
+
+// Size returns what a piece measures, in mm.
+func (c *Cell) Size() (w, h float64)      { return cellW, cellH }
+func (c *Container) Size() (w, h float64) { return boxW, boxH }
+func (s *Strip) Size() (w, h float64)     { return stripW, stripH }
 
 // Sizes says in words what a set of labels is printed on.
 func Sizes(labels []Label, paper pdf.Paper) string {
 	if paper.Name != "" {
-		return fmt.Sprintf("%s paper, cut along the dashes", paper.Name)
+		return paper.Name + " paper, cut along the dashes"
 	}
-	q := labels[0].Piece()
+	w, h := labels[0].Size()
 	for _, l := range labels {
-		if o := l.Piece(); o.W != q.W || o.H != q.H {
+		if ow, oh := l.Size(); ow != w || oh != h {
 			return "each on a page of its own size"
 		}
 	}
-	return fmt.Sprintf("%.0f x %.0f mm", q.W, q.H)
+	return fmt.Sprintf("%.0f x %.0f mm", w, h)
 }

@@ -31,7 +31,7 @@ const stripW, stripH = 62.0, 20.0
 var copyWords = [...]string{"bag or tin, not the bare pouch", "repair ticket"}
 
 // Piece draws one piece, 62 x 20 mm.
-func (s *Strip) Piece() *pdf.Page {
+func (s *Strip) Piece() (*pdf.Page, error) {
 	p := &pdf.Page{W: stripW, H: stripH}
 	wide := drawCode(p, stripW-edge+quiet*codeModule, edge-quiet*codeModule, s.Tag)
 	w := stripW - 2*edge - wide + quiet*codeModule
@@ -39,7 +39,7 @@ func (s *Strip) Piece() *pdf.Page {
 	small := capStyle(handCap, false)
 	lines := append(pdf.Wrap(s.what(), w, small), pdf.Wrap("shop tag, no transport mark", w, small)...)
 	p.Block(edge, y, lines, small)
-	return p
+	return p, nil
 }
 
 func (s *Strip) what() string { return copyWords[s.Copy-1] }

@@ -20,7 +20,7 @@ func DrawWall(d *pdf.Doc, paper pdf.Paper, s *exports.WallSheet, lines *exports.
 	}
 	p.Area(wallEdge, y+1, w, 1.2)
 	y += 5
-	foot := drawFoot2(p, wallEdge, paper.H-wallEdge, w, "Site: "+orLine(s.Site)+"   ["+s.Source+"]")
+	foot := drawFoot2(p, wallEdge, paper.H-wallEdge, w, "Site: "+orLine(s.Site)+". "+d.Foot+" ["+s.Source+"]")
 	care := pdf.Style{Points: 10.5, Bold: true}
 	top := foot - 2
 	var all []string

@@ -243,6 +243,8 @@ func printSheets(w io.Writer, rb *triage.Rulebook, shop triage.Shop, block []str
 	d := &pdf.Doc{Title: "Shop sheets", On: rb.On, Foot: s.foot}
 	paper := pdf.PaperOf(shop.Country)
 	s.draw(d, paper, WallSheet, DaySheet)
-	label.Draw(d, label.NewStrip(block), paper)
+	if err := label.Draw(d, label.NewStrip(block), paper); err != nil {
+		return err
+	}
 	return d.Write(w)
 }
