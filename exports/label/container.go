@@ -28,6 +28,9 @@ type Container struct {
 // Stock of a container's label in mm: that of a cell, turned.
 const boxW, boxH = 100.0, 62.0
 
+// tickBox is drawn before words of which one is to be chosen.
+const tickBox = "□"
+
 // waste are the words as they are drawn: boxes to tick where there are several, a
 // line to write on where there is none.
 func (c *Container) waste() []string {
@@ -39,7 +42,7 @@ func (c *Container) waste() []string {
 	}
 	var list []string
 	for _, w := range c.Words {
-		list = append(list, "□ "+w)
+		list = append(list, tickBox+" "+w)
 	}
 	return list
 }
@@ -105,6 +108,7 @@ func (c *Container) Text(w io.Writer) error {
 	fmt.Fprintf(&b, "tag       %s\n", triage.SpacedTag(c.Tag))
 	textFacts(&b, []Fact{{Name: "WHAT", Parts: []string{c.What}}})
 	for _, words := range c.waste() {
+		words = strings.Replace(words, tickBox, "[ ]", 1)
 		for _, l := range breakWide(exports.Wrap(words, textWidth), textWidth) {
 			fmt.Fprintln(&b, exports.Clean(l))
 		}

@@ -300,9 +300,12 @@ func TestMarksAreAsHighAsAsked(t *testing.T) {
 	px := func(mm float64) int { return int(mm / 25.4 * dpi) }
 	for i, img := range pictures(t, d, dpi) {
 		p, mm := d.Pages[i], heights[i]
-		bottom := 0.0
+		bottom, most := 0.0, 0.0
 		for _, w := range p.Words {
-			if pdf.Capital(w.Style) >= mm-0.01 {
+			most = max(most, w.Points)
+		}
+		for _, w := range p.Words {
+			if w.Points == most {
 				bottom = max(bottom, w.Y)
 			}
 		}

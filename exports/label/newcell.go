@@ -67,22 +67,23 @@ var casingWords = map[triage.Waste]string{
 	triage.CasingBreached: "casing BREACHED",
 }
 
-// reasons are what made the class, those of the class itself first.
+// reasons are what made the class, those of the class itself first; what the log
+// holds it to last, since it is said by its entry too.
 func reasons(v *triage.Verdict) []string {
-	var own, milder []string
+	var own, milder, raised []string
 	for i := range v.HandlingFindings {
 		f := &v.HandlingFindings[i]
 		switch {
 		case f.State != triage.Fired:
 		case f.Rule == nil:
-			own = append(own, "Raised by "+f.By)
+			raised = append(raised, "Raised by "+f.By)
 		case f.Rule.Handling == v.Handling.String():
 			own = append(own, reason(f))
 		default:
 			milder = append(milder, reason(f))
 		}
 	}
-	return append(own, milder...)
+	return slices.Concat(own, milder, raised)
 }
 
 // reason is a finding with its number, where it has one.
