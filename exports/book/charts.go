@@ -3,7 +3,6 @@ package book
 import (
 	"errors"
 	"fmt"
-	"strings"
 
 	"github.com/xuri/excelize/v2"
 
@@ -20,9 +19,10 @@ func (s *sheet) charts() error {
 	if s.last <= s.head {
 		return nil
 	}
+	middle := (len(s.table.Columns) + 1) / 2
 	return errors.Join(
-		s.chart("kWh", "Stock at the end of each month, kWh of the cells with a rating, by handling class", s.cell(0, s.last+3)),
-		s.chart("kg", "Stock at the end of each month, kg of the cells weighed, by handling class", s.cell(0, s.last+27)))
+		s.chart("kWh", "kWh of the cells with a rating, by handling class", s.cell(0, s.last+3)),
+		s.chart("kg", "kg of the cells weighed, by handling class", s.cell(middle, s.last+3)))
 }
 
 // chart stacks the columns of a unit.
@@ -47,21 +47,21 @@ func (s *sheet) chart(unit, title, at string) error {
 	gap := uint(40)
 	plain := excelize.Font{Family: font, Size: 10, Color: "222222"}
 	heading := plain
-	heading.Size, heading.Bold = 13, true
+	heading.Size, heading.Bold = 12, true
 	return s.file.AddChart(s.table.Title, at, &excelize.Chart{Type: excelize.ColStacked, Series: series, GapWidth: &gap,
 		Title:     excelize.ChartTitle{Paragraph: []excelize.RichTextRun{{Text: title, Font: &heading}}},
-		Legend:    excelize.ChartLegend{Position: "right"},
-		Dimension: excelize.ChartDimension{Width: 1060, Height: 440},
-		XAxis:     excelize.ChartAxis{Font: plain, NumFmt: excelize.ChartNumFmt{CustomNumFmt: "yyyy-mm"}},
+		Legend:    excelize.ChartLegend{Position: "bottom"},
+		Dimension: excelize.ChartDimension{Width: 610, Height: 420},
+		XAxis:     excelize.ChartAxis{Font: plain, Alignment: excelize.Alignment{TextRotation: -60}, NumFmt: excelize.ChartNumFmt{CustomNumFmt: "yyyy-mm"}},
 		YAxis:     excelize.ChartAxis{Font: plain, MajorGridLines: true, Title: excelize.ChartTitle{Paragraph: []excelize.RichTextRun{{Text: unit, Font: &plain}}}},
 		Format:    excelize.GraphicOptions{AltText: title}})
 }
 
 // ref names a range of a column of the sheet.
 func (s *sheet) ref(column, first, last int) string {
-	letters := strings.TrimRight(s.cell(column, 1), "0123456789")
+	name := letters(s.cell(column, 1))
 	if first == last {
-		return fmt.Sprintf("'%s'!$%s$%d", s.table.Title, letters, first)
+		return fmt.Sprintf("'%s'!$%s$%d", s.table.Title, name, first)
 	}
-	return fmt.Sprintf("'%s'!$%s$%d:$%s$%d", s.table.Title, letters, first, letters, last)
+	return fmt.Sprintf("'%s'!$%s$%d:$%s$%d", s.table.Title, name, first, name, last)
 }

@@ -31,6 +31,7 @@ type sheet struct {
 	shift  int // columns before the table's own: the notice
 	cells  []any
 	sums   []int64 // of the numbers of each column, for the charts
+	wraps  []int   // width of each column whose text is broken into lines, else 0
 }
 
 func (s *sheet) write() error {
@@ -41,6 +42,13 @@ func (s *sheet) write() error {
 		s.shift = 1
 	}
 	s.cells, s.sums = make([]any, s.shift+len(s.table.Columns)), make([]int64, len(s.table.Columns))
+	for i := range s.table.Columns {
+		w := width(&s.table.Columns[i])
+		if s.table.Columns[i].Type != table.Text || w < wrapFrom {
+			w = 0
+		}
+		s.wraps = append(s.wraps, w)
+	}
 	if err := s.begin(); err != nil {
 		return err
 	}
@@ -152,7 +160,11 @@ func (s *sheet) headings() error {
 	}
 	for i := range s.table.Columns {
 		c := &s.table.Columns[i]
-		heads[s.shift+i] = excelize.Cell{StyleID: s.styles.head, Value: c.Head()}
+		style := s.styles.head
+		if c.Type == table.Whole || c.Type == table.Decimal {
+			style = s.styles.headRight
+		}
+		heads[s.shift+i] = excelize.Cell{StyleID: style, Value: c.Head()}
 		most = max(most, lines(c.Head(), width(c)))
 	}
 	s.last = s.head
@@ -201,15 +213,27 @@ func (s *sheet) row(row []table.Value) error {
 	if s.shift > 0 {
 		s.cells[0] = s.Notice
 	}
+	tall := 1
 	for i := range row {
-		s.cells[s.shift+i] = s.value(i, &row[i])
+		v := s.value(i, &row[i])
+		s.cells[s.shift+i] = v
+		if text, ok := v.(string); ok && s.wraps[i] > 0 && len(text) > s.wraps[i] {
+			tall = max(tall, lines(text, s.wraps[i]*9/8)) // letters are narrower than figures
+		}
 	}
 	name, err := excelize.CoordinatesToCellName(1, s.last)
 	if err != nil {
 		return err
 	}
-	return s.stream.SetRow(name, s.cells)
+	if tall == 1 {
+		return s.stream.SetRow(name, s.cells)
+	}
+	// Not every program makes room for text that it breaks into lines.
+	return s.stream.SetRow(name, s.cells, excelize.RowOpts{Height: float64(min(tall, mostLines)*15 + 2)})
 }
+
+// mostLines is how tall a row gets: the cell holds the rest.
+const mostLines = 12
 
 // dayZero is day 0 of the calendar of workbooks, counted from 1970-01-01. It is
 // right from March 1900 on; the year 1900 has a day too many there.

@@ -11,12 +11,15 @@ import (
 
 // styles are the styles of the workbook, each made once.
 type styles struct {
-	file                     *excelize.File
-	head, title, lead, alarm int
-	note                     int // of the column of the notice
-	cells                    map[string]int
+	file               *excelize.File
+	head, headRight    int // of words, and of numbers, which stand right
+	title, lead, alarm int
+	note               int // of the column of the notice
+	cells              map[string]int
 
 	danger, warning, notice, void int // of conditional formats
+	band, part                    int // every second row; of the cover, where a part begins
+	partName, samePart            int // its name, and its name again
 }
 
 const font = "Calibri"
@@ -32,7 +35,9 @@ func (s *styles) make(f *excelize.File) error {
 	top := excelize.Alignment{Vertical: "top", WrapText: true}
 	line := []excelize.Border{{Type: "bottom", Style: 2, Color: "1F2A36"}}
 	style(&s.head, excelize.Style{Font: &excelize.Font{Bold: true, Family: font, Size: 11, Color: "FFFFFF"}, Border: line,
-		Fill: excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"33475B"}}, Alignment: &excelize.Alignment{Vertical: "center", WrapText: true}})
+		Fill: excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"33475B"}}, Alignment: &excelize.Alignment{Horizontal: "left", Indent: 1, Vertical: "center", WrapText: true}})
+	style(&s.headRight, excelize.Style{Font: &excelize.Font{Bold: true, Family: font, Size: 11, Color: "FFFFFF"}, Border: line,
+		Fill: excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"33475B"}}, Alignment: &excelize.Alignment{Horizontal: "right", Vertical: "center", WrapText: true}})
 	style(&s.title, excelize.Style{Font: &excelize.Font{Bold: true, Family: font, Size: 18}, Alignment: &excelize.Alignment{Vertical: "center"}})
 	style(&s.lead, excelize.Style{Font: &excelize.Font{Family: font, Size: 11}, Alignment: &top})
 	style(&s.alarm, excelize.Style{Font: &excelize.Font{Bold: true, Family: font, Size: 12, Color: "7A0010"}, Border: []excelize.Border{{Type: "top", Style: 5, Color: "7A0010"}, {Type: "bottom", Style: 5, Color: "7A0010"}}, Alignment: &top})
@@ -50,6 +55,10 @@ func (s *styles) make(f *excelize.File) error {
 	condition(&s.warning, excelize.Style{Font: &excelize.Font{Bold: true, Color: "5C1A00"}, Fill: fill("F6C9A8")})
 	condition(&s.notice, excelize.Style{Font: &excelize.Font{Italic: true, Color: "4A3A00"}, Fill: fill("FBF0C4")})
 	condition(&s.void, excelize.Style{Font: &excelize.Font{Strike: true, Color: "6B6B6B"}, Fill: fill("EDEDED")})
+	condition(&s.band, excelize.Style{Fill: fill("F3F6F8")})
+	condition(&s.part, excelize.Style{Border: []excelize.Border{{Type: "top", Style: 1, Color: "33475B"}}})
+	condition(&s.partName, excelize.Style{Font: &excelize.Font{Bold: true}})
+	condition(&s.samePart, excelize.Style{Font: &excelize.Font{Color: "C3CBD2"}})
 	return errors.Join(errs...)
 }
 
@@ -69,6 +78,7 @@ func (s *styles) column(c *table.Column) (int, error) {
 	case table.Text:
 		form = "@"
 		x.Alignment.WrapText = width(c) >= wrapFrom
+		x.Alignment.Horizontal, x.Alignment.Indent = "left", 1
 	case table.Whole:
 		form = "0"
 	case table.Decimal:

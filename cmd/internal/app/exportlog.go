@@ -69,7 +69,7 @@ func (e *exporter) entryLineFields() []table.Field[entryLine] {
 		text("tags", "tags", "tags that it is about", 24, func(x *logbook.Entry) string { return strings.Join(x.Tags, " ") }),
 		of(table.Column{Name: "happened", Words: "happened", Type: table.Time, Text: "when it happened, as said"}, func(x *logbook.Entry) table.Value { return table.OfTime(x.Local(x.Happened)) }),
 		of(table.Column{Name: "entered", Words: "entered", Type: table.Time, Text: "when it was written, by the clock of the machine"}, func(x *logbook.Entry) table.Value { return table.OfTime(x.Local(x.Entered)) }),
-		text("zone", "zone", "the shop's offset from UTC when it was written, and its zone", 22, func(x *logbook.Entry) string { return x.Zone }),
+		text("zone", "zone", "the shop's offset from UTC when it was written, and its zone", 22, func(x *logbook.Entry) string { return "UTC" + x.Zone }),
 		text("clock", "clock", "how far the machine's clock stood back; blank: it did not", 12, func(x *logbook.Entry) string { return x.Clock }),
 		text("site", "site", "the shop's site", 20, func(x *logbook.Entry) string { return x.Site }),
 		text("bench", "bench", "the bench, as said", 10, func(x *logbook.Entry) string { return x.Bench }),

@@ -151,7 +151,7 @@ func (e *exporter) lookReasons() []table.Field[lookRow] {
 		field("rules", "rules that fired", "ids of the rules that fired; the table of rules has their sources", 34, func(x *lookRow) table.Value {
 			return list(unique(slices.Concat(x.body.Findings, x.body.AsWritten)))
 		}),
-		field("rules_open", "rules that could fire", "ids of the rules that a reading not taken could still fire", 30, func(x *lookRow) table.Value { return list(unique(x.body.Open)) }),
+		field("rules_open", "rules that could fire", "ids of the rules that a reading not taken could still fire", 44, func(x *lookRow) table.Value { return list(unique(x.body.Open)) }),
 	}
 	for _, route := range triage.RouteNames() {
 		fields = append(fields, field(strings.ReplaceAll(route, "-", "_"), route, "class on the route "+route+", and the way by id", 22, func(x *lookRow) table.Value {

@@ -94,13 +94,13 @@ func (e *exporter) sayStock(f *factTable) error {
 	}
 	for i := range r.Rows {
 		x := &r.Rows[i]
-		f.count(exports.HandlingText(x.Handling)+", "+x.Condition, x.Cells, "cells", "%s Wh, %s kg", withMore(x.Wh, x.Unrated, "without a rating"), withMore(x.Kg, x.Unweighed, "not weighed"))
+		f.count(exports.HandlingText(x.Handling)+", "+x.Condition, x.Cells, "cells", "%s; %s", withMore(x.Wh, "Wh", x.Unrated, "without a rating"), withMore(x.Kg, "kg", x.Unweighed, "not weighed"))
 	}
 	return nil
 }
 
-// micro is a sum of the database as millionths.
-func micro(x float64) triage.Micro { return triage.Micro(x*1e6 + 0.5) }
+// micro is a sum for the reader: to the thousandth.
+func micro(x float64) triage.Micro { return triage.Micro(x*1e6 + 0.5).Rounded(3) }
 
 func noneLeft(n int64, text string) string {
 	if n == 0 {
@@ -109,8 +109,8 @@ func noneLeft(n int64, text string) string {
 	return text
 }
 
-func withMore(sum float64, unknown int64, words string) string {
-	text := micro(sum).Rounded(3).String()
+func withMore(sum float64, unit string, unknown int64, words string) string {
+	text := micro(sum).String() + " " + unit
 	if unknown > 0 {
 		text += fmt.Sprintf(" and %d %s", unknown, words)
 	}
@@ -176,11 +176,13 @@ func (e *exporter) sayLog(f *factTable) error {
 	if !s.began.IsZero() {
 		f.say("began", "%s", s.began.Format(time.DateOnly))
 	}
+	var kinds []string
 	for _, kind := range logbook.Kinds {
 		if s.counts[kind] > 0 {
-			f.count(kind, s.counts[kind], "entries", "")
+			kinds = append(kinds, fmt.Sprintf("%s %d", kind, s.counts[kind]))
 		}
 	}
+	f.say("by kind", "%s", strings.Join(kinds, ", "))
 	f.count("taken back", int64(len(s.void)), "entries", "each stays on record and is marked")
 	f.count("put right", int64(len(s.fixed)), "entries", "each names the entry that did so")
 	f.count("entered while the clock stood back", r.ClockBack, "entries", "")

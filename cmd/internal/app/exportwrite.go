@@ -6,12 +6,14 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
 	"pouchward/exports/book"
 	"pouchward/exports/calendar"
 	"pouchward/exports/table"
+	"pouchward/triage"
 )
 
 // write writes the export under its name.
@@ -67,7 +69,16 @@ func (e *exporter) book() (*book.Book, error) {
 		return nil, err
 	}
 	return &book.Book{Title: site + ": the log on " + e.day.String(), Subject: "Cells, assessments, movements, shipments and records of the shop, from its log of " + fmt.Sprint(e.report.Tree.Size) + " entries, " + e.report.Tree.Paper(),
-		On: time.Unix(int64(e.day)*86400, 0).UTC(), Notice: e.damage, Tables: e.chosen(), Cover: "summary", Charts: "stock_months"}, nil
+		On: time.Unix(int64(e.day)*86400, 0).UTC(), Notice: e.damage, Letter: e.shop.letter(), Tables: e.chosen(), Cover: "summary", Charts: "stock_months"}, nil
+}
+
+// letter reports whether the paper of the country is US letter.
+func (s *Shop) letter() bool {
+	country := triage.BaselineCountry
+	if s.House != nil && s.House.Shop.Country != "" {
+		country = s.House.Shop.Country
+	}
+	return slices.Contains([]string{"US", "CA", "MX"}, country)
 }
 
 // calendar is what is due as a calendar.
