@@ -8,6 +8,7 @@ import (
 	"errors"
 	"io"
 	"os"
+	"regexp"
 	"slices"
 	"strconv"
 	"time"
@@ -49,10 +50,12 @@ func (x *writer) pack(w io.Writer) (err error) {
 	return out.Close()
 }
 
+const typesPart = "[Content_Types].xml"
+
 // partOrder puts the list of parts first, where programs look for it that tell
 // the type of a file by its beginning.
 func partOrder(name string) int {
-	if name == "[Content_Types].xml" {
+	if name == typesPart {
 		return 0
 	}
 	return 1
@@ -79,7 +82,32 @@ func (p *packer) Create(name string) (io.Writer, error) {
 	if last, ok := p.book.rows[name]; ok && err == nil {
 		return &dimensioned{w: w, last: last}, nil
 	}
+	if name == typesPart && err == nil {
+		return typesInOrder{w}, nil
+	}
 	return w, err
+}
+
+// typesInOrder writes the list of parts, which the library hands over whole, in the
+// order of its lines: the library's own comes out of a map.
+type typesInOrder struct{ w io.Writer }
+
+var typeLine = regexp.MustCompile(`<(?:Default|Override) [^>]*>(?:</(?:Default|Override)>)?`)
+
+// Write implements io.Writer.
+func (t typesInOrder) Write(b []byte) (int, error) {
+	lines := typeLine.FindAll(b, -1)
+	if len(lines) == 0 {
+		return 0, errors.New("the list of parts is empty")
+	}
+	at := bytes.Index(b, lines[0])
+	sorted := slices.Clone(lines)
+	slices.SortFunc(sorted, bytes.Compare)
+	out := slices.Concat(b[:at], bytes.Join(sorted, nil), b[at+len(bytes.Join(lines, nil)):])
+	if len(out) != len(b) {
+		return 0, errors.New("the list of parts holds more than parts")
+	}
+	return t.w.Write(out)
 }
 
 // dimensioned writes a sheet whose dimension names the last row that there could

@@ -28,7 +28,6 @@ type ExportAsk struct {
 	Redact   bool     // initials of people become codes
 	Replace  bool     // an export of that name is replaced
 	Despite  bool     // a log that does not verify is exported, and says so
-	On       string   // the day judged for, blank: today
 	Review   *review.Report
 	Progress Progress
 }
@@ -124,12 +123,11 @@ func (e *exporter) check(p LogPlace) error {
 		}
 		return Usage("--format %q: use one of %s", x.Format, strings.Join(names, ", "))
 	}
-	now := p.Now()
-	e.day = triage.DateOf(now)
+	e.day = e.shop.Rulebook.On
 	for _, d := range []struct {
 		flag, text string
 		to         *triage.Date
-	}{{"--on", x.On, &e.day}, {"--from", x.From, &e.from}, {"--to", x.To, &e.to}} {
+	}{{"--from", x.From, &e.from}, {"--to", x.To, &e.to}} {
 		if d.text == "" {
 			continue
 		}
@@ -141,8 +139,7 @@ func (e *exporter) check(p LogPlace) error {
 	if e.from != 0 && e.to != 0 && e.to < e.from {
 		return Usage("--to %s is before --from %s", e.to, e.from)
 	}
-	t := time.Unix(int64(e.day)*86400, 0).UTC()
-	e.moment = time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, now.Location())
+	e.moment = midnight(e.day, p.Now())
 	if x.Out == "" {
 		x.Out = "pouchward-" + e.day.String() + ExportFormats[at].Ending
 	}

@@ -213,37 +213,32 @@ func (e *exporter) cellLabel() []table.Field[cellRow] {
 		readingField("nominal_v", "nominal voltage", triage.NominalV, 2, "nominal voltage of the whole pack", label),
 		readingField("charge_limit_v", "charge limit", triage.ChargeLimitV, 2, "limited charge voltage of the whole pack", label),
 		readingField("rated_mah", "rated capacity", triage.RatedMah, 0, "rated capacity of the whole pack", label),
-		{Column: table.Column{Name: "signs", Words: "signs ever seen", Text: "every sign seen at any look that was not retracted; none: those looked for were not seen", Width: 22},
-			Of: ofCell(func(x *cellRow) table.Value { return signsOf(&x.label, nil) })},
+		{Column: table.Column{Name: "signs", Words: "signs ever seen", Text: "every sign seen at any look that was not retracted; none: every sign was looked for and none seen; blank: some were not said", Width: 22},
+			Of: ofCell(func(x *cellRow) table.Value { return signsOf(&x.label) })},
 		readingField("ocv_v", "last voltage", triage.OcvV, 3, "open-circuit voltage at the last full look, of the whole pack", last),
 		readingField("thickness_mm", "last thickness", triage.ThicknessMm, 2, "greatest thickness at the last full look", last),
 		readingField("purpose", "purpose", triage.Purpose, 0, "reuse, recycle or return", label),
 	}
 }
 
-// signsOf lists the signs that a reading says were seen. typed is the list of
-// signs as it was typed, where that is at hand: "none" is an answer too.
-func signsOf(r *triage.Reading, typed any) table.Value {
+// signsOf lists the signs that a reading says were seen. None is an answer only
+// where every sign was one: what was not said is no no.
+func signsOf(r *triage.Reading) table.Value {
 	var seen []string
-	no := 0
+	all := true
 	for f := range triage.NumFields {
-		if d := &triage.Fields[f]; d.Sign && r[f].State == triage.Known {
-			if r[f].Num > 0 {
-				seen = append(seen, strings.ReplaceAll(d.Name, "_", " "))
-			} else {
-				no++
-			}
+		d := &triage.Fields[f]
+		if !d.Sign {
+			continue
+		}
+		switch v := r.Sign(f); {
+		case v.State != triage.Known:
+			all = false
+		case v.Num > 0:
+			seen = append(seen, strings.ReplaceAll(d.Name, "_", " "))
 		}
 	}
-	text, _ := typedText(typed)
-	if text != "" && text != "none" {
-		for _, w := range strings.FieldsFunc(text, func(r rune) bool { return r == ';' || r == ',' }) {
-			if w = strings.ReplaceAll(strings.TrimSpace(w), "_", " "); w != "" && !slices.Contains(seen, w) {
-				seen = append(seen, w)
-			}
-		}
-	}
-	if len(seen) == 0 && (no > 0 || text == "none") {
+	if len(seen) == 0 && all {
 		return table.OfText("none")
 	}
 	return list(seen)

@@ -131,8 +131,8 @@ var lookFields = []struct {
 }
 
 func (e *exporter) lookReadings() []table.Field[lookRow] {
-	fields := []table.Field[lookRow]{{Column: table.Column{Name: "signs", Words: "signs", Text: "signs seen; none: looked for and not seen; blank: not said", Width: 22},
-		Of: func(x *lookRow) table.Value { return signsOf(&x.reading, x.body.Readings["signs"]) }}}
+	fields := []table.Field[lookRow]{{Column: table.Column{Name: "signs", Words: "signs", Text: "signs seen; none: every sign was looked for and none seen; blank: some were not said", Width: 22},
+		Of: func(x *lookRow) table.Value { return signsOf(&x.reading) }}}
 	for _, l := range lookFields {
 		col := table.Column{Name: l.name, Words: l.words, Decimals: l.decimals, Text: triage.Fields[l.field].Label + "; blank: not measured"}
 		setType(&col, l.field)
@@ -148,10 +148,10 @@ func (e *exporter) lookReasons() []table.Field[lookRow] {
 		return table.Field[lookRow]{Column: table.Column{Name: name, Words: words, Text: text, Width: width}, Of: of}
 	}
 	fields := []table.Field[lookRow]{
-		field("rules", "rules that fired", "ids of the rules that fired; the table of rules has their sources", 34, func(x *lookRow) table.Value {
+		field("rules", "rules that fired", "ids of the rules that fired; the table of rules has their sources", 44, func(x *lookRow) table.Value {
 			return list(unique(slices.Concat(x.body.Findings, x.body.AsWritten)))
 		}),
-		field("rules_open", "rules that could fire", "ids of the rules that a reading not taken could still fire", 44, func(x *lookRow) table.Value { return list(unique(x.body.Open)) }),
+		field("rules_open", "rules that could fire", "ids of the rules that a reading not taken could still fire", 60, func(x *lookRow) table.Value { return list(unique(x.body.Open)) }),
 	}
 	for _, route := range triage.RouteNames() {
 		fields = append(fields, field(strings.ReplaceAll(route, "-", "_"), route, "class on the route "+route+", and the way by id", 22, func(x *lookRow) table.Value {

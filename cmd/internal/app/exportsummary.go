@@ -199,7 +199,7 @@ func (e *exporter) sayLog(f *factTable) error {
 func (e *exporter) sayCare(f *factTable) error {
 	f.part = "to be known"
 	f.say("blank cells", "A blank cell is what nobody measured, said or could read. It is never 0 and never no.")
-	f.say("classes", "A class is what the rules of its day made of the readings given. Sound means that these readings showed no fault, and no more.")
+	f.say("classes", "A class is what the rules of its day made of the readings given. No fault seen means that these readings showed none, and no more.")
 	f.say("not known", "What is not known never improved an answer: a missing reading was treated as the worse one.")
 	f.say("names", "Who recorded something is a name as given, not proven.")
 	f.say("local codes", "%s", triage.LocalFirst)

@@ -47,7 +47,7 @@ func newExport(e *env) *cobra.Command {
 			// Ended by hand it leaves nothing half done behind.
 			ctx, stop := signal.NotifyContext(cmd.Context(), os.Interrupt, syscall.SIGTERM)
 			defer stop()
-			x.On, x.Progress = e.on, verifyProgress(cmd.ErrOrStderr())
+			x.Progress = verifyProgress(cmd.ErrOrStderr())
 			done, err := app.Export(ctx, shop, p, &x)
 			if err != nil {
 				return err
