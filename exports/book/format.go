@@ -72,9 +72,9 @@ func letters(cell string) string { return strings.TrimRight(cell, "0123456789") 
 func (s *sheet) bands(first int, end string) error {
 	every := s.cell(0, first) + ":" + end
 	if !s.cover {
-		return s.file.SetConditionalFormat(s.table.Title, every, []excelize.ConditionalFormatOptions{{Type: "formula", Criteria: "=MOD(ROW(),2)=1", Format: &s.styles.band}})
+		return s.file.SetConditionalFormat(s.table.Title, every, []excelize.ConditionalFormatOptions{{Type: "formula", Criteria: "MOD(ROW(),2)=1", Format: &s.styles.band}})
 	}
-	begins, goesOn := fmt.Sprintf("=$A%d<>$A%d", first, first-1), fmt.Sprintf("=$A%d=$A%d", first, first-1)
+	begins, goesOn := fmt.Sprintf("$A%d<>$A%d", first, first-1), fmt.Sprintf("$A%d=$A%d", first, first-1)
 	return errors.Join(
 		s.file.SetConditionalFormat(s.table.Title, fmt.Sprintf("A%d:A%d", first, s.last), []excelize.ConditionalFormatOptions{
 			{Type: "formula", Criteria: begins, Format: &s.styles.partName}, {Type: "formula", Criteria: goesOn, Format: &s.styles.samePart}}),
@@ -130,7 +130,7 @@ func (s *sheet) voided(first int, end string) error {
 		}
 		column := letters(s.cell(i, first))
 		return s.file.SetConditionalFormat(s.table.Title, s.cell(0, first)+":"+end,
-			[]excelize.ConditionalFormatOptions{{Type: "formula", Criteria: fmt.Sprintf(`=$%s%d<>""`, column, first), Format: &s.styles.void}})
+			[]excelize.ConditionalFormatOptions{{Type: "formula", Criteria: fmt.Sprintf(`$%s%d<>""`, column, first), Format: &s.styles.void}})
 	}
 	return nil
 }

@@ -22,8 +22,6 @@ type styles struct {
 	partName, samePart            int // its name, and its name again
 }
 
-const font = "Calibri"
-
 func (s *styles) make(f *excelize.File) error {
 	s.file, s.cells = f, map[string]int{}
 	var errs []error
@@ -34,14 +32,14 @@ func (s *styles) make(f *excelize.File) error {
 	}
 	top := excelize.Alignment{Vertical: "top", WrapText: true}
 	line := []excelize.Border{{Type: "bottom", Style: 2, Color: "1F2A36"}}
-	style(&s.head, excelize.Style{Font: &excelize.Font{Bold: true, Family: font, Size: 11, Color: "FFFFFF"}, Border: line,
+	style(&s.head, excelize.Style{Font: &excelize.Font{Bold: true, Size: 11, Color: "FFFFFF"}, Border: line,
 		Fill: excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"33475B"}}, Alignment: &excelize.Alignment{Horizontal: "left", Indent: 1, Vertical: "center", WrapText: true}})
-	style(&s.headRight, excelize.Style{Font: &excelize.Font{Bold: true, Family: font, Size: 11, Color: "FFFFFF"}, Border: line,
+	style(&s.headRight, excelize.Style{Font: &excelize.Font{Bold: true, Size: 11, Color: "FFFFFF"}, Border: line,
 		Fill: excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"33475B"}}, Alignment: &excelize.Alignment{Horizontal: "right", Vertical: "center", WrapText: true}})
-	style(&s.title, excelize.Style{Font: &excelize.Font{Bold: true, Family: font, Size: 18}, Alignment: &excelize.Alignment{Vertical: "center"}})
-	style(&s.lead, excelize.Style{Font: &excelize.Font{Family: font, Size: 11}, Alignment: &top})
-	style(&s.alarm, excelize.Style{Font: &excelize.Font{Bold: true, Family: font, Size: 12, Color: "7A0010"}, Border: []excelize.Border{{Type: "top", Style: 5, Color: "7A0010"}, {Type: "bottom", Style: 5, Color: "7A0010"}}, Alignment: &top})
-	style(&s.note, excelize.Style{Font: &excelize.Font{Bold: true, Family: font, Color: "7A0010"}, Alignment: &excelize.Alignment{Vertical: "top"}})
+	style(&s.title, excelize.Style{Font: &excelize.Font{Bold: true, Size: 18}, Alignment: &excelize.Alignment{Vertical: "center"}})
+	style(&s.lead, excelize.Style{Font: &excelize.Font{Size: 11}, Alignment: &top})
+	style(&s.alarm, excelize.Style{Font: &excelize.Font{Bold: true, Size: 12, Color: "7A0010"}, Border: []excelize.Border{{Type: "top", Style: 5, Color: "7A0010"}, {Type: "bottom", Style: 5, Color: "7A0010"}}, Alignment: &top})
+	style(&s.note, excelize.Style{Font: &excelize.Font{Bold: true, Color: "7A0010"}, Alignment: &excelize.Alignment{Vertical: "top"}})
 
 	condition := func(to *int, x excelize.Style) {
 		id, err := f.NewConditionalStyle(&x)
@@ -72,7 +70,7 @@ const wrapFrom = 20
 
 // column returns the style of the cells of a column.
 func (s *styles) column(c *table.Column) (int, error) {
-	x := excelize.Style{Font: &excelize.Font{Family: font, Size: 11}, Alignment: &excelize.Alignment{Vertical: "top"}}
+	x := excelize.Style{Font: &excelize.Font{Size: 11}, Alignment: &excelize.Alignment{Vertical: "top"}}
 	form := ""
 	switch c.Type {
 	case table.Text:
