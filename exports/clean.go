@@ -17,10 +17,8 @@ func Clean(s string) string {
 	}, s)
 }
 
-// cleanCell cleans a spreadsheet cell: line breaks inside it stay, and one that
-// begins like a formula gets a leading apostrophe, which makes it text. Plain
-// numbers such as -5 stay numbers.
-func cleanCell(s string) string {
+// CleanText is Clean for text of several lines: its line breaks stay.
+func CleanText(s string) string {
 	clean := true
 	for i := range len(s) {
 		if s[i] < 0x20 && s[i] != '\n' || s[i] >= 0x7F {
@@ -35,10 +33,37 @@ func cleanCell(s string) string {
 		}
 		s = strings.Join(lines, "\n")
 	}
-	if s != "" && strings.IndexByte("=+-@", s[0]) >= 0 && !isNumber(s) {
+	return s
+}
+
+// cleanCell cleans a spreadsheet cell: line breaks inside it stay, and one that
+// begins like a formula gets a leading apostrophe, which makes it text. Plain
+// numbers such as -5 stay numbers.
+func cleanCell(s string) string {
+	if s = CleanText(s); s != "" && strings.IndexByte("=+-@", s[0]) >= 0 && !isNumber(s) {
 		return "'" + s
 	}
 	return s
+}
+
+// CleanCell cleans the text of a column of text, in which nothing is a number:
+// besides what begins like a formula, a tag such as 34E279 gets the apostrophe,
+// which a spreadsheet program would read as 34 and 279 noughts.
+func CleanCell(s string) string {
+	s = CleanText(s)
+	if s != "" && (strings.IndexByte("=+-@", s[0]) >= 0 || readsAsPower(s)) {
+		return "'" + s
+	}
+	return s
+}
+
+// readsAsPower reports whether s is digits, one E, and digits.
+func readsAsPower(s string) bool {
+	e := strings.IndexAny(s, "eE")
+	if e < 1 || e == len(s)-1 {
+		return false
+	}
+	return strings.Trim(s[:e]+s[e+1:], "0123456789") == ""
 }
 
 // isNumber reports whether s is a signed decimal, with a unit of letters or not.

@@ -338,6 +338,10 @@ func (r *Reading) Hear(text string) {
 	heard(strings.ToLower(text)).Each(func(f FieldID) { r[f] = Value{State: Known, Num: 1, Hi: 1} })
 }
 
+// Sign returns what the reading says of a sign, by its own field or by the list of
+// signs.
+func (r *Reading) Sign(f FieldID) Value { return r.sign(f) }
+
 // sign returns the value of sign f: its own field, or what the sign list says.
 // A filled field overrides an implied no; a listed sign stays yes.
 func (r *Reading) sign(f FieldID) Value {

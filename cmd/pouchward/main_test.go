@@ -41,6 +41,7 @@ func TestScripts(t *testing.T) {
 		Dir:                 filepath.Join(root, "testdata/script"),
 		RequireExplicitExec: true,
 		RequireUniqueNames:  true,
+		Cmds:                map[string]func(*testscript.TestScript, bool, []string){"damage": damageLog},
 		UpdateScripts:       os.Getenv("UPDATE_SCRIPTS") != "",
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("DEMO", filepath.Join(root, "testdata/demo"))

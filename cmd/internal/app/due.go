@@ -244,7 +244,9 @@ func (d *dues) clock(c *logbook.Clock, cells int64) {
 	}
 	x := exports.DueRow{What: "accumulation", Text: fmt.Sprintf("%s at %s, the oldest %s since %s (%s)", exports.Count(cells, "cell"), placeText(c.Place), triage.SpacedTag(c.Tag), c.Start, startText(c.StartBy)),
 		Do: "ship it, or show why it is kept longer: it must only be to gather a quantity"}
-	if c.Container != "" {
+	if c.Container == "" {
+		x.Subject = c.Place
+	} else {
 		x.Tag, x.Text = c.Container, fmt.Sprintf("%s at %s, the oldest %s since %s (%s)", exports.Count(cells, "cell"), placeText(c.Place), triage.SpacedTag(c.Tag), c.Start, startText(c.StartBy))
 		if c.Container == c.Tag {
 			x.Text = fmt.Sprintf("accumulation began %s (%s)", c.Start, startText(c.StartBy))

@@ -1,0 +1,264 @@
+package app
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"pouchward/exports/table"
+	"pouchward/logbook"
+	"pouchward/triage"
+	"pouchward/triage/review"
+)
+
+// ExportFormats are the formats of an export, with the ending of the name that an
+// export has by itself; a folder has none.
+var ExportFormats = []struct{ Name, Ending string }{{"xlsx", ".xlsx"}, {"csv", "-csv"}, {"jsonl", "-jsonl"}, {"ics", ".ics"}}
+
+// An ExportAsk says what is taken away, and how.
+type ExportAsk struct {
+	Format   string
+	Out      string   // file or folder; blank: by the day, in the working folder
+	From, To string   // first and last day of the entries; blank: all
+	Tables   []string // names of tables; none: all
+	Redact   bool     // initials of people become codes
+	Replace  bool     // an export of that name is replaced
+	Despite  bool     // a log that does not verify is exported, and says so
+	Review   *review.Report
+	Progress Progress
+}
+
+// An Exported says what was written.
+type Exported struct {
+	Out     string
+	Entries int64 // of the log
+	Tables  int   // written, 0 for a calendar
+	Events  int   // of a calendar
+	People  int   // whose names became codes
+	Damage  string
+}
+
+// An exporter reads a log for an export: the entries up to the size that was
+// verified, whatever is written meanwhile.
+type exporter struct {
+	ctx      context.Context
+	log      *logbook.Log
+	shop     *Shop
+	ask      *ExportAsk
+	report   *logbook.Report
+	damage   string      // what every part of the export says, blank: nothing
+	day      triage.Date // judged for
+	moment   time.Time   // its beginning, on the clock of the shop
+	from, to triage.Date // 0: no bound
+	survey   *survey
+	people   *people // nil: names stand as typed
+}
+
+// Export writes what a log holds into a file or a folder, whole or not at all. A
+// log that does not verify is refused.
+func Export(ctx context.Context, shop *Shop, p LogPlace, x *ExportAsk) (*Exported, error) {
+	e := &exporter{ctx: ctx, shop: shop, ask: x}
+	if err := e.check(p); err != nil {
+		return nil, err
+	}
+	var err error
+	if e.report, err = VerifyLog(p, Held{}, x.Progress); err != nil {
+		if e.report == nil || !x.Despite {
+			return nil, refusedExport(e.report, err)
+		}
+		e.damage = damageText(e.report)
+	}
+	done := &Exported{Out: x.Out, Entries: e.report.Tree.Size, Damage: e.damage}
+	err = ReadLog(p, func(l *logbook.Log) error {
+		e.log = l
+		if err := e.look(); err != nil {
+			return err
+		}
+		return e.write(done)
+	})
+	if err != nil {
+		return nil, fmt.Errorf("exporting to %s: %w; nothing was written there", x.Out, err)
+	}
+	if e.people != nil {
+		done.People = len(e.people.names)
+	}
+	return done, nil
+}
+
+func refusedExport(r *logbook.Report, err error) error {
+	if r == nil || !errors.Is(err, ErrLogFails) {
+		return err
+	}
+	return &ExitError{ExitLog, fmt.Errorf("nothing was exported: %s. pouchward log verify says what is wrong; --despite-damage exports it all the same, and says so throughout", damageGist(r))}
+}
+
+func damageGist(r *logbook.Report) string {
+	n := len(r.Problems) + r.More
+	text := fmt.Sprintf("the log does not verify, %d problems", n)
+	if n == 1 {
+		text = "the log does not verify, 1 problem"
+	}
+	if r.FirstBad > 0 {
+		text += fmt.Sprintf(", the first at entry %d", r.FirstBad)
+	}
+	return text
+}
+
+func damageText(r *logbook.Report) string {
+	return "DAMAGED LOG: " + strings.TrimPrefix(damageGist(r), "the log ") + ". What stands here is not to be relied on."
+}
+
+// check reads what is asked for before the log is opened.
+func (e *exporter) check(p LogPlace) error {
+	x := e.ask
+	at := slices.IndexFunc(ExportFormats, func(f struct{ Name, Ending string }) bool { return f.Name == x.Format })
+	if at < 0 {
+		var names []string
+		for _, f := range ExportFormats {
+			names = append(names, f.Name)
+		}
+		return Usage("--format %q: use one of %s", x.Format, strings.Join(names, ", "))
+	}
+	e.day = e.shop.Rulebook.On
+	for _, d := range []struct {
+		flag, text string
+		to         *triage.Date
+	}{{"--from", x.From, &e.from}, {"--to", x.To, &e.to}} {
+		if d.text == "" {
+			continue
+		}
+		var err error
+		if *d.to, err = triage.ParseDate(d.text); err != nil {
+			return Usage("%s %q: %v", d.flag, d.text, err)
+		}
+	}
+	if e.from != 0 && e.to != 0 && e.to < e.from {
+		return Usage("--to %s is before --from %s", e.to, e.from)
+	}
+	e.moment = midnight(e.day, p.Now())
+	if x.Out == "" {
+		x.Out = "pouchward-" + e.day.String() + ExportFormats[at].Ending
+	}
+	if x.Format == "ics" && len(x.Tables) > 0 {
+		return Usage("--tables: a calendar holds what is due, and no table")
+	}
+	if err := e.checkTables(); err != nil {
+		return err
+	}
+	return e.checkOut()
+}
+
+// checkTables refuses a name of no table.
+func (e *exporter) checkTables() error {
+	var names []string
+	for _, t := range e.tables() {
+		names = append(names, t.Name)
+	}
+	names = append(names, dictionaryName)
+	for _, name := range e.ask.Tables {
+		if name == "findings" && e.ask.Review == nil {
+			return Usage("--tables findings: no review was made for this export")
+		}
+		if slices.Contains(names, name) {
+			continue
+		}
+		if near := triage.Nearest(name, names); near != "" {
+			return Usage("--tables: no table %q; did you mean %s?", name, near)
+		}
+		return Usage("--tables: no table %q; use %s", name, strings.Join(names, ", "))
+	}
+	return nil
+}
+
+// checkOut refuses a name that is taken, before an hour is spent on the export.
+func (e *exporter) checkOut() error {
+	out := filepath.Clean(e.ask.Out)
+	if !taken(out) {
+		return canWrite(filepath.Dir(out))
+	}
+	if !e.ask.Replace {
+		return Usage("%s is there already, perhaps with somebody's notes in it: name another (--out), or say --replace", e.ask.Out)
+	}
+	if e.folder() {
+		return ownFolder(out, e.ask.Format)
+	}
+	return nil
+}
+
+// folder reports whether the export is a folder of files.
+func (e *exporter) folder() bool { return e.ask.Format == "csv" || e.ask.Format == "jsonl" }
+
+// chosen are the tables that were asked for, the dictionary of their columns last.
+func (e *exporter) chosen() (list []*table.Table) {
+	for _, t := range e.tables() {
+		if len(e.ask.Tables) == 0 || slices.Contains(e.ask.Tables, t.Name) {
+			list = append(list, t)
+		}
+	}
+	if len(e.ask.Tables) == 0 || slices.Contains(e.ask.Tables, dictionaryName) {
+		list = append(list, table.Dictionary(list))
+	}
+	return list
+}
+
+const dictionaryName = "columns"
+
+// in reports whether an entry happened within the period.
+func (e *exporter) in(entry *logbook.Entry) bool {
+	day := dayOf(entry)
+	return (e.from == 0 || day >= e.from) && (e.to == 0 || day <= e.to)
+}
+
+// parse reads an entry. One of a damaged log that cannot be read is passed over:
+// the table of entries shows it.
+func (e *exporter) parse(r *logbook.RawEntry) (*logbook.Entry, error) {
+	entry, err := r.Parse()
+	if err != nil && e.damage != "" {
+		return nil, nil
+	}
+	return entry, err
+}
+
+// decode reads the body of an entry. Of a damaged log what cannot be read stays
+// blank.
+func (e *exporter) decode(entry *logbook.Entry, to any) error {
+	if err := entry.Body.Decode(to); err != nil && e.damage == "" {
+		return fmt.Errorf("entry %d: %w", entry.Number, err)
+	}
+	return nil
+}
+
+// each calls fn for the entries of some kinds that happened within the period.
+func (e *exporter) each(fn func(*logbook.Entry) error, kinds ...string) error {
+	want := [256]bool{}
+	for _, k := range kinds {
+		want[kindCode(k)] = true
+	}
+	var list []int64
+	flush := func() error {
+		err := e.log.Pick(list, func(r logbook.RawEntry) error {
+			entry, err := e.parse(&r)
+			if err != nil || entry == nil || !e.in(entry) {
+				return err
+			}
+			return fn(entry)
+		})
+		list = list[:0]
+		return errors.Join(err, e.ctx.Err())
+	}
+	for n, code := range e.survey.kinds {
+		if !want[code] {
+			continue
+		}
+		if list = append(list, int64(n)); len(list) == 256 {
+			if err := flush(); err != nil {
+				return err
+			}
+		}
+	}
+	return flush()
+}
