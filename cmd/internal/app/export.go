@@ -28,7 +28,6 @@ type ExportAsk struct {
 	Redact   bool     // initials of people become codes
 	Replace  bool     // an export of that name is replaced
 	Despite  bool     // a log that does not verify is exported, and says so
-	Review   *review.Report
 	Progress Progress
 }
 
@@ -53,9 +52,12 @@ type exporter struct {
 	damage   string      // what every part of the export says, blank: nothing
 	day      triage.Date // judged for
 	moment   time.Time   // its beginning, on the clock of the shop
+	tomorrow time.Time   // the end of it, or of today where that is later
 	from, to triage.Date // 0: no bound
 	survey   *survey
-	people   *people // nil: names stand as typed
+	people   *people        // nil: names stand as typed
+	review   *review.Report // nil: none was made
+	noReview string         // why none was made
 }
 
 // Export writes what a log holds into a file or a folder, whole or not at all. A
@@ -76,6 +78,9 @@ func Export(ctx context.Context, shop *Shop, p LogPlace, x *ExportAsk) (*Exporte
 	err = ReadLog(p, func(l *logbook.Log) error {
 		e.log = l
 		if err := e.look(); err != nil {
+			return err
+		}
+		if err := e.reviewed(p); err != nil {
 			return err
 		}
 		return e.write(done)
@@ -140,6 +145,7 @@ func (e *exporter) check(p LogPlace) error {
 		return Usage("--to %s is before --from %s", e.to, e.from)
 	}
 	e.moment = midnight(e.day, p.Now())
+	e.tomorrow = midnight(max(e.day, triage.DateOf(p.Now()))+1, p.Now())
 	if x.Out == "" {
 		x.Out = "pouchward-" + e.day.String() + ExportFormats[at].Ending
 	}
@@ -160,9 +166,6 @@ func (e *exporter) checkTables() error {
 	}
 	names = append(names, dictionaryName)
 	for _, name := range e.ask.Tables {
-		if name == "findings" && e.ask.Review == nil {
-			return Usage("--tables findings: no review was made for this export")
-		}
 		if slices.Contains(names, name) {
 			continue
 		}
@@ -195,6 +198,9 @@ func (e *exporter) folder() bool { return e.ask.Format == "csv" || e.ask.Format 
 // chosen are the tables that were asked for, the dictionary of their columns last.
 func (e *exporter) chosen() (list []*table.Table) {
 	for _, t := range e.tables() {
+		if e.review == nil && slices.Contains(reviewTables, t.Name) {
+			continue // the summary says why
+		}
 		if len(e.ask.Tables) == 0 || slices.Contains(e.ask.Tables, t.Name) {
 			list = append(list, t)
 		}

@@ -1,6 +1,7 @@
 package app
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -14,6 +15,7 @@ import (
 type people struct {
 	codes map[string]string // by foldName
 	names []string          // as first typed
+	typed []string          // every spelling, the longest first
 }
 
 // foldName is one spelling of a name: MK, mk and " MK " are one person.
@@ -33,7 +35,17 @@ func (p *people) code(name string) string {
 		c = fmt.Sprintf("P%d", len(p.names)+1)
 		p.codes[key], p.names = c, append(p.names, name)
 	}
+	p.spelt(strings.TrimSpace(name))
 	return c
+}
+
+// spelt keeps a spelling: MK and mk are one person, and either may stand in a text.
+// The longest come first, so that a name is replaced before a part of it is.
+func (p *people) spelt(name string) {
+	at, found := slices.BinarySearchFunc(p.typed, name, func(a, b string) int { return cmp.Or(cmp.Compare(len(b), len(a)), cmp.Compare(a, b)) })
+	if !found {
+		p.typed = slices.Insert(p.typed, at, name)
+	}
 }
 
 // all returns what is printed for names.
@@ -59,7 +71,7 @@ func (p *people) within(text string) string {
 	if p == nil {
 		return text
 	}
-	for _, name := range p.names {
+	for _, name := range p.typed {
 		if !strings.Contains(text, name) {
 			continue
 		}

@@ -67,10 +67,10 @@ func (e *exporter) sayWhat(f *factTable) error {
 		names = fmt.Sprintf("replaced by codes, P1 to P%d in the order in which the log first names them; free text (notes, reasons, what was seen) stands as typed and may name people", len(e.people.names))
 	}
 	f.say("names of people", "%s", names)
-	if e.ask.Review == nil {
-		f.say("review", "No review was made for this export, so it has no table of findings. That is not to say that there are none.")
+	if e.review == nil {
+		f.say("review", "No review was made for this export, so it has no table of findings. That is not to say that there are none. %s", e.noReview)
 	} else {
-		f.count("review", int64(e.ask.Review.Pressing()), "findings", "open, critical or major, and not signed off; %d in all (table of findings)", len(e.ask.Review.Findings))
+		f.count("review", int64(e.review.Pressing()), "findings", "open, critical or major, and not answered; %d in all, as the log stood at %s (table of findings)", len(e.review.Findings), e.review.Snapshot.Now.Format("2006-01-02 15:04"))
 	}
 	return nil
 }

@@ -21,6 +21,7 @@ type survey struct {
 	counts map[string]int64 // entries by kind
 	unread []int64          // entries that cannot be read
 	began  time.Time        // the first entry
+	latest time.Time        // the latest by the clock, of those entered by the end of today
 	months map[int]*monthChange
 	held   heldNow
 }
@@ -150,6 +151,9 @@ func (e *exporter) meet(entry *logbook.Entry, slips *[]slip) error {
 	s.counts[entry.Kind]++
 	if s.began.IsZero() {
 		s.began = entry.Local(entry.Entered)
+	}
+	if entry.Entered.After(s.latest) && entry.Entered.Before(e.tomorrow) {
+		s.latest = entry.Entered
 	}
 	switch entry.Kind {
 	case "retraction", "correction":

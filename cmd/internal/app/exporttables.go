@@ -13,12 +13,8 @@ import (
 // tables are the tables of an export in the order in which they are handed over.
 // Their rows are read when they are written.
 func (e *exporter) tables() []*table.Table {
-	list := []*table.Table{e.summaryTable(), e.monthsTable(), e.cellsTable(), e.looksTable(), e.movesTable(), e.containersTable(), e.shipmentsTable(),
-		e.packagesTable()}
-	if e.ask.Review != nil {
-		list = append(list, e.findingsTable())
-	}
-	return append(list, e.trainingTable(), e.incidentsTable(), e.roundsTable(), e.localsTable(), e.rulesTable(), e.checkpointTable(), e.entriesTable())
+	return []*table.Table{e.summaryTable(), e.monthsTable(), e.cellsTable(), e.looksTable(), e.movesTable(), e.containersTable(), e.shipmentsTable(),
+		e.packagesTable(), e.findingsTable(), e.ledgerTable(), e.trainingTable(), e.incidentsTable(), e.roundsTable(), e.localsTable(), e.rulesTable(), e.checkpointTable(), e.entriesTable()}
 }
 
 // What many tables have in common: the entry that a row is of.

@@ -121,6 +121,12 @@ func (r *reviewReader) verify(p LogPlace, ask *ReviewAsk) error {
 	if err != nil {
 		return &ExitError{ExitLog, err}
 	}
+	return r.heed(report, ask)
+}
+
+// heed takes over what a verification found.
+func (r *reviewReader) heed(report *logbook.Report, ask *ReviewAsk) error {
+	s := r.s
 	for _, x := range report.Problems {
 		if x.File {
 			r.wrongFiles[x.Entry] = x.Text
@@ -128,7 +134,6 @@ func (r *reviewReader) verify(p LogPlace, ask *ReviewAsk) error {
 		}
 		r.trouble(x.Entry, x.Text)
 	}
-	s := r.s
 	if report.More > 0 {
 		r.trouble(0, fmt.Sprintf("%d more faults are not told here", report.More))
 	}

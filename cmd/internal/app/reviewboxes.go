@@ -110,6 +110,9 @@ func (r *reviewReader) counted(l *logbook.Log) (size int64, err error) {
 	if size, err = l.Size(); err != nil || r.past {
 		return size, err
 	}
+	if r.upTo > 0 && size != r.upTo {
+		return r.upTo, nil // the view is of what was written since
+	}
 	const tries = 5
 	for range tries {
 		list, err := stockOf(l)

@@ -17,7 +17,8 @@ type reviewReader struct {
 	shop  *Shop
 	rules *ruleDays
 	zone  *time.Location
-	past  bool // what is reviewed is a day that is over
+	past  bool  // what is reviewed is a day that is over
+	upTo  int64 // the last entry that is read; 0: all
 	site  string
 	s     *review.Snapshot
 

@@ -3,7 +3,6 @@ package app
 import (
 	"maps"
 	"slices"
-	"time"
 
 	"pouchward/logbook"
 	"pouchward/triage"
@@ -89,21 +88,23 @@ func judgedOn(c *Cell, shop *Shop, rb *triage.Rulebook, day triage.Date) *triage
 
 // untilNow leaves out the entries that were not there yet.
 type untilNow struct {
-	from historian
-	now  time.Time
+	from  historian
+	later func(*logbook.Entry) bool
 }
 
 func (u *untilNow) History(tag string) ([]*logbook.Entry, error) {
 	list, err := u.from.History(tag)
-	return slices.DeleteFunc(list, func(e *logbook.Entry) bool { return e.Entered.After(u.now) }), err
+	return slices.DeleteFunc(list, u.later), err
 }
 
 // until is the log as it was at the moment reviewed for.
 func (r *reviewReader) until(l *logbook.Log) historian {
-	if !r.past {
+	if !r.past && r.upTo == 0 {
 		return l
 	}
-	return &untilNow{l, r.s.Now}
+	return &untilNow{l, func(e *logbook.Entry) bool {
+		return r.past && e.Entered.After(r.s.Now) || r.upTo > 0 && e.Number > r.upTo
+	}}
 }
 
 // changed lists the cells in the shop whose answers the rules of the day change: those

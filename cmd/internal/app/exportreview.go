@@ -1,0 +1,118 @@
+package app
+
+import (
+	"errors"
+	"slices"
+	"time"
+
+	"pouchward/triage"
+	"pouchward/triage/review"
+)
+
+// reviewTables are the tables that a review is made for.
+var reviewTables = []string{"findings", "ledger"}
+
+// wantsReview reports whether the export holds what a review finds, and whether
+// that was asked for by name. A review holds the whole log in memory; without one
+// an export streams.
+func (e *exporter) wantsReview() (wants, named bool) {
+	switch e.ask.Format {
+	case "ics":
+		return false, false
+	case "pdf", "pack":
+		return true, true
+	}
+	named = slices.ContainsFunc(e.ask.Tables, func(name string) bool { return slices.Contains(reviewTables, name) })
+	return named || len(e.ask.Tables) == 0, named
+}
+
+// asOf is the moment for which the export is made: the last entry, or the beginning
+// of the day judged for where that is later. The minute at which it is made is not in
+// it, so that the same log and day give the same bytes.
+func (e *exporter) asOf() time.Time {
+	if e.survey.latest.After(e.moment) {
+		return e.survey.latest.In(e.moment.Location())
+	}
+	return e.moment
+}
+
+// reviewed reviews the log over the period of the export. Where nobody asked for it by
+// name and it cannot be made (no check was in force), the summary says why there is
+// none.
+func (e *exporter) reviewed(p LogPlace) error {
+	wants, named := e.wantsReview()
+	if !wants {
+		e.noReview = "It was not asked for."
+		return nil
+	}
+	r, err := e.makeReview(p)
+	var usage *ExitError
+	if err != nil && !named && (e.damage != "" || errors.As(err, &usage) && usage.Code == ExitUsage) {
+		e.noReview = "None could be made: " + err.Error() + "."
+		return nil
+	}
+	e.review = e.people.report(r)
+	return err
+}
+
+func (e *exporter) makeReview(p LogPlace) (*review.Report, error) {
+	at := e.asOf()
+	p.Now = func() time.Time { return at }
+	ask := &ReviewAsk{Rules: e.day, DespiteDamage: e.damage != ""}
+	last := triage.DateOf(at)
+	if e.to != 0 && e.to < last {
+		ask.To, last = e.to.String(), e.to
+	}
+	switch {
+	case e.from != 0:
+		ask.From = e.from.String()
+	case !e.survey.began.IsZero(): // all entries are asked for, not a year
+		ask.From = min(triage.DateOf(e.survey.began), last).String()
+	}
+	r, err := newReviewReader(e.shop, p, ask)
+	if err != nil {
+		return nil, err
+	}
+	if err := r.heed(e.report, ask); err != nil {
+		return nil, err
+	}
+	r.upTo = e.report.Tree.Size
+	if err := r.readLog(e.log, ask); err != nil {
+		return nil, err
+	}
+	return review.Run(r.s, r.s.Entries.Root), nil
+}
+
+// report returns a review that names nobody but by codes. Reasons of sign-offs are free
+// text and stand as typed.
+func (p *people) report(r *review.Report) *review.Report {
+	if p == nil || r == nil {
+		return r
+	}
+	out := *r
+	out.Findings = slices.Clone(r.Findings)
+	for i := range out.Findings {
+		f := &out.Findings[i]
+		f.Subject, f.Text = p.within(f.Subject), p.within(f.Text)
+		f.Signed, f.Stale = p.signOff(f.Signed), p.signOff(f.Stale)
+	}
+	out.Clean, out.Untold = p.untold(r.Clean), p.untold(r.Untold)
+	return &out
+}
+
+func (p *people) signOff(s *review.SignOff) *review.SignOff {
+	if s == nil {
+		return nil
+	}
+	out := *s
+	out.Who = p.code(s.Who)
+	return &out
+}
+
+func (p *people) untold(list []review.Clean) []review.Clean {
+	list = slices.Clone(list)
+	for i := range list {
+		list[i].Untold = p.within(list[i].Untold)
+	}
+	return list
+}
