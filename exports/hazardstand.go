@@ -118,6 +118,11 @@ func NewStockHazard(s *hazard.Screen) *StockHazard {
 
 // write writes the line and its caution.
 func (h *StockHazard) write(b *strings.Builder) {
+	b.WriteString("\n" + strings.Join(Wrap(Clean(h.Text()), width), "\n") + "\n")
+}
+
+// Text is the line with its caution.
+func (h *StockHazard) Text() string {
 	least := ""
 	if h.AtLeast {
 		least = "at least "
@@ -127,5 +132,5 @@ func (h *StockHazard) write(b *strings.Builder) {
 	if h.Wh == 0 {
 		text = fmt.Sprintf("HAZARD if %s reacts: not known, since no cell of it has a rating or a mass. %s", h.Case, h.Caution)
 	}
-	b.WriteString("\n" + strings.Join(Wrap(Clean(text), width), "\n") + "\n")
+	return text
 }

@@ -11,9 +11,9 @@ import (
 	"pouchward/triage/review"
 )
 
-// severityHeads are the sections of a review, worst first, with what is asked of
+// SeverityHeads are the sections of a review, worst first, with what is asked of
 // whoever reads it.
-var severityHeads = []string{"CRITICAL: stop, and act today", "MAJOR: act this week", "MINOR: put it right at the next round", "NOTE: look"}
+var SeverityHeads = []string{"CRITICAL: stop, and act today", "MAJOR: act this week", "MINOR: put it right at the next round", "NOTE: look"}
 
 // A Rejudged is which cells change an answer between the rules of two days.
 type Rejudged struct {
@@ -67,16 +67,17 @@ func (c *card) reviewHead(r *review.Report) {
 	fmt.Fprintf(&c.b, "REVIEW  %s\n", Clean(s.Site))
 	c.rule("=")
 	c.item("PERIOD", fmt.Sprintf("%s to %s, as the log stood at %s", s.From, s.To, s.Now.Format("2006-01-02 15:04")))
-	c.item("LOG", logLine(s))
-	c.item("SHOP", shopLine(s))
+	c.item("LOG", LogText(s))
+	c.item("SHOP", ShopText(s))
 	c.item("RULES", fmt.Sprintf("of %s, rulebook %.12s. An answer stands as it was given on its day.", s.Rules.On, s.Rules.Digest))
-	c.item("FOUND", foundLine(r))
+	c.item("FOUND", FoundText(r))
 	if n := r.Pressing(); n > 0 {
 		c.item("OPEN", fmt.Sprintf("%s of critical or major severity that nobody has answered", Count(int64(n), "finding")))
 	}
 }
 
-func logLine(s *review.Snapshot) string {
+// LogText says what of the log was reviewed, and whether it verifies.
+func LogText(s *review.Snapshot) string {
 	n := &s.Entries
 	text := fmt.Sprintf("entries %d to %d", n.First, n.Last)
 	if n.Root != "" {
@@ -93,7 +94,8 @@ func logLine(s *review.Snapshot) string {
 	return text + fmt.Sprintf(". %s and %s, each with its reason, stand in it.", Count(n.Corrections, "correction"), Count(n.Retractions, "retraction"))
 }
 
-func shopLine(s *review.Snapshot) string {
+// ShopText says what is in the shop and what left it.
+func ShopText(s *review.Snapshot) string {
 	var here, apart, left int64
 	for i := range s.Cells {
 		last := s.Cells[i].Last()
@@ -108,8 +110,8 @@ func shopLine(s *review.Snapshot) string {
 	return fmt.Sprintf("%s here, of which %d are to stand alone; %d left since the log began; %s", Count(here, "cell"), apart, left, Count(int64(len(s.Shipments)), "shipment"))
 }
 
-// foundLine counts by severity and names the oldest that is open. There is no score.
-func foundLine(r *review.Report) string {
+// FoundText counts by severity and names the oldest that is open. There is no score.
+func FoundText(r *review.Report) string {
 	counts, open := make([]int, len(triage.CheckSeverities)), make([]int, len(triage.CheckSeverities))
 	var oldest time.Time
 	for i := range r.Findings {
@@ -153,7 +155,7 @@ func (c *card) findings(r *review.Report) {
 		done = append(done, f.Check)
 		if f.Check.Rank() != rank {
 			rank = f.Check.Rank()
-			fmt.Fprintf(&c.b, "\n%s\n", severityHeads[rank])
+			fmt.Fprintf(&c.b, "\n%s\n", SeverityHeads[rank])
 			c.rule("-")
 		} else {
 			c.b.WriteByte('\n')
@@ -164,7 +166,7 @@ func (c *card) findings(r *review.Report) {
 				list = append(list, &r.Findings[j])
 			}
 		}
-		c.check(f.Check, list, untoldOf(r, f.Check))
+		c.check(f.Check, list, UntoldOf(r, f.Check))
 	}
 	if len(r.Findings) == 0 {
 		c.b.WriteString("\nNothing was found that a check looks for. That is no permission and no praise:\nsee below what was looked at, and what a log cannot show.\n")
@@ -183,7 +185,12 @@ func (c *card) check(k *triage.Check, list []*review.Finding, untold string) {
 	}
 	c.item("TO CLOSE", upperFirst(k.Closes)+".")
 	c.item("ASK", upperFirst(k.Ask)+".")
-	c.item("RULE", fmt.Sprintf("%s [%s; %s]", k.ID, basisAnd(k), confidenceText(k.Confidence)))
+	c.item("RULE", CheckSource(k))
+}
+
+// CheckSource is the id of a check with where it comes from and how that was read.
+func CheckSource(k *triage.Check) string {
+	return fmt.Sprintf("%s [%s; %s]", k.ID, basisAnd(k), confidenceText(k.Confidence))
 }
 
 // basisAnd is the source, with the basis where the source does not begin with it.
@@ -205,7 +212,8 @@ func confidenceText(word string) string {
 	return word
 }
 
-func untoldOf(r *review.Report, k *triage.Check) string {
+// UntoldOf is what a check with findings could not tell besides, blank for nothing.
+func UntoldOf(r *review.Report, k *triage.Check) string {
 	for i := range r.Untold {
 		if r.Untold[i].Check == k {
 			return r.Untold[i].Untold
@@ -215,22 +223,35 @@ func untoldOf(r *review.Report, k *triage.Check) string {
 }
 
 func (c *card) finding(f *review.Finding) {
-	state := "open since " + day(f.Since)
-	if !f.Open() {
-		state = "past, " + day(f.Since)
-		if until := day(f.Until); until != day(f.Since) {
-			state += " to " + until
-		}
+	c.bullet("*", fmt.Sprintf("%s: %s.", FindingState(f), Clean(f.Text)))
+	c.bullet("", Evidence(f))
+	if text := AnswerOf(f); text != "" {
+		c.bullet("", text)
 	}
-	c.bullet("*", fmt.Sprintf("%s: %s.", state, Clean(f.Text)))
-	c.bullet("", evidence(f))
+}
+
+// FindingState says since when a finding is open, or when it was so.
+func FindingState(f *review.Finding) string {
+	if f.Open() {
+		return "open since " + day(f.Since)
+	}
+	state := "past, " + day(f.Since)
+	if until := day(f.Until); until != day(f.Since) {
+		state += " to " + until
+	}
+	return state
+}
+
+// AnswerOf says who answered a finding and how, blank where nobody did.
+func AnswerOf(f *review.Finding) string {
 	switch x := f.Signed; {
 	case x != nil:
-		c.bullet("", fmt.Sprintf("answered by %s on %s%s (entry %d): %s", orNobody(x.Who), day(x.Happened), untilText(x), x.Entry, Clean(x.Reason)))
+		return fmt.Sprintf("answered by %s on %s%s (entry %d): %s", orNobody(x.Who), day(x.Happened), untilText(x), x.Entry, Clean(x.Reason))
 	case f.Stale != nil:
 		x = f.Stale
-		c.bullet("", fmt.Sprintf("the answer of %s (entry %d) no longer counts: more was found since, or its day is over", orNobody(x.Who), x.Entry))
+		return fmt.Sprintf("the answer of %s (entry %d) no longer counts: more was found since, or its day is over", orNobody(x.Who), x.Entry)
 	}
+	return ""
 }
 
 // Answered says that a finding was signed off until a day, blank for without end, and
@@ -261,8 +282,8 @@ func orNobody(who string) string {
 // mostEntries is how many entries of a finding are named; the JSON names all.
 const mostEntries = 12
 
-// evidence is where a reviewer looks next.
-func evidence(f *review.Finding) string {
+// Evidence is where a reviewer looks next.
+func Evidence(f *review.Finding) string {
 	if len(f.Entries) == 0 {
 		return "evidence: no entry, which is the matter"
 	}

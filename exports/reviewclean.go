@@ -147,6 +147,6 @@ func ReviewTable(w io.Writer, r *review.Report) error {
 	}
 	var b strings.Builder
 	t.write(&b)
-	b.WriteString("\n" + strings.Join(Fold(foundLine(r), width, 2), "\n") + "\nA rule is named in full by pouchward rules explain review-RULE. " + triage.LocalFirst + "\n")
+	b.WriteString("\n" + strings.Join(Fold(FoundText(r), width, 2), "\n") + "\nA rule is named in full by pouchward rules explain review-RULE. " + triage.LocalFirst + "\n")
 	return writeMarked(w, r, b.String())
 }

@@ -98,7 +98,7 @@ func ReviewJSON(w io.Writer, r *review.Report, again *Rejudged) error {
 	head := func(kind string) reviewLine { return reviewLine{kind, len(r.Snapshot.Troubles) == 0} }
 	lines := []any{newReviewDoc(head("review"), r)}
 	for i := range r.Findings {
-		lines = append(lines, newFindingDoc(head("finding"), &r.Findings[i], untoldOf(r, r.Findings[i].Check)))
+		lines = append(lines, newFindingDoc(head("finding"), &r.Findings[i], UntoldOf(r, r.Findings[i].Check)))
 	}
 	if again != nil {
 		for _, x := range again.Cells {

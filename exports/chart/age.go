@@ -16,10 +16,15 @@ import (
 // Age draws what is in hand by how long it has been accumulated, against the steps of
 // the country's accumulation time.
 func Age(w io.Writer, s *review.Snapshot, x *review.Ages, format string) error {
-	return draw(w, format, 760, 520, func(page *sheet) {
+	return AgePicture(s, x).Write(w, format)
+}
+
+// AgePicture is the picture that Age writes.
+func AgePicture(s *review.Snapshot, x *review.Ages) *Picture {
+	return &Picture{760, 520, func(page *sheet) {
 		p := &agePicture{plot: plot{sheet: page, left: 62, right: 736, floor: 116, ceiling: 388}, ages: x}
 		p.paint(s)
-	})
+	}}
 }
 
 // The fillings of bars: under the last step of the time, and past it.

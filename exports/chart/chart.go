@@ -40,10 +40,37 @@ var (
 	dashDot = []vg.Length{9, 3, 2, 3}
 )
 
+// A Canvas is what a picture is drawn on, in points; the origin is the lower left
+// corner. Paths are of straight lines. Those of gonum's vg are canvases.
+type Canvas interface {
+	SetLineWidth(vg.Length)
+	SetLineDash(pattern []vg.Length, offset vg.Length)
+	SetColor(color.Color)
+	Stroke(vg.Path)
+	Fill(vg.Path)
+	FillString(f font.Face, at vg.Point, text string)
+}
+
+// A Picture is a drawing of a size in points.
+type Picture struct {
+	W, H  vg.Length
+	paint func(*sheet)
+}
+
+// Draw draws the picture on a canvas.
+func (p *Picture) Draw(c Canvas) {
+	p.paint(&sheet{Canvas: c, fonts: font.NewCache(liberation.Collection()), w: p.W, h: p.H})
+}
+
+// Write writes the picture in a format, svg or png.
+func (p *Picture) Write(w io.Writer, format string) error {
+	return draw(w, format, p.W, p.H, p.paint)
+}
+
 // A sheet is a page under way; the origin is its lower left corner, lengths are in
 // points.
 type sheet struct {
-	vg.Canvas
+	Canvas
 	fonts *font.Cache
 	w, h  vg.Length
 }

@@ -28,13 +28,22 @@ var classFillings = [review.Classes]filling{
 // Stock draws what stood in the shop at the end of each day, by handling class, the
 // worst at the bottom where its height is read off the axis. of is one of Measures.
 func Stock(w io.Writer, s *review.Snapshot, days []review.StockDay, of, format string) error {
-	if !slices.Contains(Measures, of) {
-		return fmt.Errorf("no measure %q: use cells, wh or kg", of)
+	p, err := StockPicture(s, days, of)
+	if err != nil {
+		return err
 	}
-	return draw(w, format, 760, 520, func(page *sheet) {
+	return p.Write(w, format)
+}
+
+// StockPicture is the picture that Stock writes.
+func StockPicture(s *review.Snapshot, days []review.StockDay, of string) (*Picture, error) {
+	if !slices.Contains(Measures, of) {
+		return nil, fmt.Errorf("no measure %q: use cells, wh or kg", of)
+	}
+	return &Picture{760, 520, func(page *sheet) {
 		p := &stockPicture{plot: plot{sheet: page, left: 62, right: 560, floor: 88, ceiling: 416}, days: days, of: of}
 		p.paint(s)
-	})
+	}}, nil
 }
 
 type stockPicture struct {

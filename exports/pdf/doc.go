@@ -48,8 +48,11 @@ type Doc struct {
 	On    triage.Date // the day it is for
 	// Foot stands at the foot of every page of a flow, beside "page n of m". It is
 	// set before the first.
-	Foot  string
-	Pages []*Page
+	Foot string
+	// Notice stands in white on black at the top of every page of a flow: what must be
+	// known of the whole. It is set before the first.
+	Notice string
+	Pages  []*Page
 }
 
 // A Page is one page, W by H mm.
@@ -59,8 +62,10 @@ type Page struct {
 	Areas []Area
 	Lines []Line
 	Codes []Code
+	// Shapes are drawn first, in their order.
+	Shapes []Shape
 
-	foot bool // gets the foot of the document
+	foot bool // gets the foot and the notice of the document
 }
 
 // Words stand on a base line.
@@ -142,6 +147,9 @@ func (p *Page) Paste(q *Page, x, y float64) {
 		m.X, m.Y = m.X+x, m.Y+y
 		p.Codes = append(p.Codes, m)
 	}
+	for _, m := range q.Shapes {
+		p.Shapes = append(p.Shapes, m.moved(x, y))
+	}
 }
 
 // footStyle is how the foot is set, numberRoom what "page n of m" takes of its
@@ -158,6 +166,25 @@ func (d *Doc) footLines(width float64) []string {
 // footHeight is what the foot takes, its rule and the room above it included.
 func (d *Doc) footHeight(width float64) float64 {
 	return 4 + float64(max(1, len(d.footLines(width))))*Leading(footStyle)
+}
+
+// noticeStyle is how the notice is set, with the room inside its ground and under it,
+// in mm.
+var noticeStyle = Style{Points: 10, Bold: true, White: true}
+
+const noticePad, noticeGap = 1.5, 3
+
+func (d *Doc) noticeLines(width float64) []string {
+	return Wrap(d.Notice, width-2*margin-2*noticePad, noticeStyle)
+}
+
+// noticeHeight is what the notice takes of a page, the room under it included.
+func (d *Doc) noticeHeight(width float64) float64 {
+	lines := len(d.noticeLines(width))
+	if lines == 0 {
+		return 0
+	}
+	return float64(lines)*Leading(noticeStyle) + 2*noticePad + noticeGap
 }
 
 // Write writes the document. The same document gives the same bytes.
@@ -191,7 +218,11 @@ func (d *Doc) Write(w io.Writer) error {
 // withFoot returns a page with its foot.
 func (d *Doc) withFoot(p *Page, n int) *Page {
 	q := *p
-	q.Lines, q.Words = slices.Clone(p.Lines), slices.Clone(p.Words)
+	q.Lines, q.Words, q.Areas = slices.Clone(p.Lines), slices.Clone(p.Words), slices.Clone(p.Areas)
+	if lines := d.noticeLines(p.W); len(lines) > 0 {
+		q.Area(margin, margin-noticePad, p.W-2*margin, d.noticeHeight(p.W)-noticeGap)
+		q.Block(margin+noticePad, margin, lines, noticeStyle)
+	}
 	right, top := p.W-margin, p.H-margin-d.footHeight(p.W)+2
 	q.Line(margin, top, right, top, 0.2)
 	number := fmt.Sprintf("page %d of %d", n, len(d.Pages))
@@ -202,6 +233,9 @@ func (d *Doc) withFoot(p *Page, n int) *Page {
 
 // draw puts the marks of a page on the PDF's page.
 func (p *Page) draw(f *fpdf.Fpdf) {
+	for i := range p.Shapes {
+		p.Shapes[i].draw(f)
+	}
 	f.SetFillColor(0, 0, 0)
 	f.SetDrawColor(0, 0, 0)
 	for _, a := range p.Areas {

@@ -57,8 +57,11 @@ func (d *Doc) Flow(p Paper) *Flow {
 func (f *Flow) Break() {
 	f.Page = f.Doc.Page(f.Paper.W, f.Paper.H)
 	f.Page.foot = true
-	f.Y = margin
+	f.Y = f.top()
 }
+
+// top is where text begins.
+func (f *Flow) top() float64 { return margin + f.Doc.noticeHeight(f.Paper.W) }
 
 // Left and Width are where text begins and how wide it may be.
 func (f *Flow) Left() float64  { return margin }
@@ -72,7 +75,7 @@ func (f *Flow) Room() float64 { return f.bottom() - f.Y }
 
 // Need begins a new page when less than so many mm are left of this one.
 func (f *Flow) Need(h float64) {
-	if f.Y+h > f.bottom()+1e-9 && f.Y > margin {
+	if f.Y+h > f.bottom()+1e-9 && f.Y > f.top() {
 		f.Break()
 	}
 }

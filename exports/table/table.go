@@ -185,3 +185,19 @@ func Dictionary(tables []*Table) *Table {
 		})
 	return d
 }
+
+// Print is a value as a reader takes it: a decimal with the figures of its column, a
+// time to the minute, blank for what is not known.
+func (c *Column) Print(v *Value) string {
+	switch {
+	case !v.known:
+		return ""
+	case c.Type == Text:
+		return v.text
+	case c.Type == Decimal && c.Decimals >= 0:
+		return triage.Micro(v.num).Rounded(c.Decimals).String()
+	case c.Type == Time:
+		return v.at.Format("2006-01-02 15:04")
+	}
+	return string(v.append(nil, c.Type))
+}

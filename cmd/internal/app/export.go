@@ -17,7 +17,7 @@ import (
 
 // ExportFormats are the formats of an export, with the ending of the name that an
 // export has by itself; a folder has none.
-var ExportFormats = []struct{ Name, Ending string }{{"xlsx", ".xlsx"}, {"csv", "-csv"}, {"jsonl", "-jsonl"}, {"ics", ".ics"}}
+var ExportFormats = []struct{ Name, Ending string }{{"xlsx", ".xlsx"}, {"csv", "-csv"}, {"jsonl", "-jsonl"}, {"ics", ".ics"}, {"pdf", ".pdf"}}
 
 // An ExportAsk says what is taken away, and how.
 type ExportAsk struct {
@@ -33,12 +33,14 @@ type ExportAsk struct {
 
 // An Exported says what was written.
 type Exported struct {
-	Out     string
-	Entries int64 // of the log
-	Tables  int   // written, 0 for a calendar
-	Events  int   // of a calendar
-	People  int   // whose names became codes
-	Damage  string
+	Out                string
+	Entries            int64 // of the log
+	Tables             int   // written, 0 for a calendar
+	Events             int   // of a calendar
+	Report             bool  // findings are told
+	Findings, Pressing int   // of a report: all, and the open critical and major ones that nobody answered
+	People             int   // whose names became codes
+	Damage             string
 }
 
 // An exporter reads a log for an export: the entries up to the size that was
@@ -149,8 +151,12 @@ func (e *exporter) check(p LogPlace) error {
 	if x.Out == "" {
 		x.Out = "pouchward-" + e.day.String() + ExportFormats[at].Ending
 	}
-	if x.Format == "ics" && len(x.Tables) > 0 {
+	switch {
+	case len(x.Tables) == 0:
+	case x.Format == "ics":
 		return Usage("--tables: a calendar holds what is due, and no table")
+	case x.Format == "pdf" || x.Format == "pack":
+		return Usage("--tables: a %s has what it has; tables are chosen for xlsx, csv and jsonl", x.Format)
 	}
 	if err := e.checkTables(); err != nil {
 		return err

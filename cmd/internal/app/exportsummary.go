@@ -49,30 +49,37 @@ func (e *exporter) sayWhat(f *factTable) error {
 	}
 	f.say("site", "%s", site)
 	f.say("judged for", "%s, by rulebook %.12s", e.day, e.shop.Rulebook.Digest)
-	period := "all entries"
-	switch {
-	case e.from != 0 && e.to != 0:
-		period = fmt.Sprintf("entries that happened from %s to %s", e.from, e.to)
-	case e.from != 0:
-		period = fmt.Sprintf("entries that happened on %s or later", e.from)
-	case e.to != 0:
-		period = fmt.Sprintf("entries that happened on %s or before", e.to)
-	}
+	period := e.periodText()
 	if e.from != 0 || e.to != 0 {
 		period += "; cells that one of them names or that stand in the shop; containers, local rules and the list of entries whole"
 	}
 	f.say("period", "%s", period)
-	names := "as typed"
-	if e.people != nil {
-		names = fmt.Sprintf("replaced by codes, P1 to P%d in the order in which the log first names them; free text (notes, reasons, what was seen) stands as typed and may name people", len(e.people.names))
-	}
-	f.say("names of people", "%s", names)
+	f.say("names of people", "%s", e.namesText())
 	if e.review == nil {
 		f.say("review", "No review was made for this export, so it has no table of findings. That is not to say that there are none. %s", e.noReview)
 	} else {
 		f.count("review", int64(e.review.Pressing()), "findings", "open, critical or major, and not answered; %d in all, as the log stood at %s (table of findings)", len(e.review.Findings), e.review.Snapshot.Now.Format("2006-01-02 15:04"))
 	}
 	return nil
+}
+
+func (e *exporter) periodText() string {
+	switch {
+	case e.from != 0 && e.to != 0:
+		return fmt.Sprintf("entries that happened from %s to %s", e.from, e.to)
+	case e.from != 0:
+		return fmt.Sprintf("entries that happened on %s or later", e.from)
+	case e.to != 0:
+		return fmt.Sprintf("entries that happened on %s or before", e.to)
+	}
+	return "all entries"
+}
+
+func (e *exporter) namesText() string {
+	if e.people == nil {
+		return "as typed"
+	}
+	return fmt.Sprintf("replaced by codes, P1 to P%d in the order in which the log first names them; free text (notes, reasons, what was seen) stands as typed and may name people", len(e.people.names))
 }
 
 func (e *exporter) sayStock(f *factTable) error {

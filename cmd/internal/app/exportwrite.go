@@ -12,6 +12,7 @@ import (
 
 	"pouchward/exports/book"
 	"pouchward/exports/calendar"
+	"pouchward/exports/report"
 	"pouchward/exports/table"
 	"pouchward/triage"
 )
@@ -34,6 +35,13 @@ func (e *exporter) write(done *Exported) error {
 		}
 		done.Events = len(c.Events)
 		return WriteWhole(out, func(w io.Writer) error { return calendar.Write(w, c) })
+	case "pdf":
+		r, err := e.inspection()
+		if err != nil {
+			return err
+		}
+		done.Report, done.Findings, done.Pressing = true, len(e.review.Findings), e.review.Pressing()
+		return WriteWhole(out, func(w io.Writer) error { return report.PDF(w, r) })
 	}
 	tables := e.chosen()
 	done.Tables = len(tables)
@@ -72,14 +80,16 @@ func (e *exporter) book() (*book.Book, error) {
 		On: time.Unix(int64(e.day)*86400, 0).UTC(), Notice: e.damage, Letter: e.shop.letter(), Tables: e.chosen(), Cover: "summary", Charts: "stock_months"}, nil
 }
 
-// letter reports whether the paper of the country is US letter.
-func (s *Shop) letter() bool {
-	country := triage.BaselineCountry
+// country is the shop's, the one that the waste tables take where none is named.
+func (s *Shop) country() string {
 	if s.House != nil && s.House.Shop.Country != "" {
-		country = s.House.Shop.Country
+		return s.House.Shop.Country
 	}
-	return slices.Contains([]string{"US", "CA", "MX"}, country)
+	return triage.BaselineCountry
 }
+
+// letter reports whether the paper of the country is US letter.
+func (s *Shop) letter() bool { return slices.Contains([]string{"US", "CA", "MX"}, s.country()) }
 
 // calendar is what is due as a calendar.
 func (e *exporter) calendar() (*calendar.Calendar, error) {

@@ -78,9 +78,12 @@ func printExported(w io.Writer, done *app.Exported) error {
 	default:
 		fmt.Fprintf(&b, "log     %d entries, verified\n", done.Entries)
 	}
-	if done.Tables > 0 {
+	switch {
+	case done.Report:
+		fmt.Fprintf(&b, "found   %s, %d of them open, critical or major, and not answered\n", exports.Count(int64(done.Findings), "finding"), done.Pressing)
+	case done.Tables > 0:
 		fmt.Fprintf(&b, "tables  %d\n", done.Tables)
-	} else {
+	default:
 		fmt.Fprintf(&b, "events  %d\n", done.Events)
 	}
 	if done.People > 0 {

@@ -1,0 +1,137 @@
+package report
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"pouchward/exports"
+	"pouchward/exports/pdf"
+	"pouchward/triage"
+	"pouchward/triage/review"
+)
+
+// stateRoom is the column of since when a finding is, in mm.
+const stateRoom = 30
+
+// findings writes the findings by check, the checks in the order of their worst.
+func (p *page) findings() {
+	p.section("Findings, the worst first")
+	if len(p.Review.Findings) == 0 {
+		p.Para("Nothing was found that a check looks for. That is no permission and no praise: see below what was looked at, and what a log cannot show.", plain)
+	}
+	rank := -1
+	var done []*triage.Check
+	for i := range p.Review.Findings {
+		k := p.Review.Findings[i].Check
+		if slices.Contains(done, k) {
+			continue
+		}
+		done = append(done, k)
+		if k.Rank() != rank {
+			rank = k.Rank()
+			p.severity(exports.SeverityHeads[rank])
+		}
+		p.check(k)
+	}
+}
+
+// severity is a bar across the page.
+func (p *page) severity(head string) {
+	p.Need(38)
+	p.Space(2)
+	p.Page.Area(p.Left(), p.Y, p.Width(), 6.2)
+	p.Page.Block(p.Left()+2, p.Y+0.9, []string{head}, pdf.Style{Points: 10.5, Bold: true, White: true})
+	p.Space(8)
+}
+
+func (p *page) check(k *triage.Check) {
+	p.Need(30)
+	p.Para(upperFirst(k.Title), pdf.Style{Points: 11, Bold: true})
+	p.Space(1)
+	printed, all := 0, 0
+	for i := range p.Review.Findings {
+		f := &p.Review.Findings[i]
+		if f.Check != k {
+			continue
+		}
+		if all++; printed < mostFindings {
+			printed++
+			p.finding(f)
+		}
+	}
+	if all > printed {
+		p.Indented(stateRoom, "", fmt.Sprintf("%d more of these stand in the table findings of the workbook and the CSV (pouchward export), and on the page of pouchward review.", all-printed), small)
+		p.Space(1)
+	}
+	say := func(label, text string) { p.Indented(stateRoom, label, text, fine) }
+	if untold := exports.UntoldOf(p.Review, k); untold != "" {
+		say("Not told", upperFirst(untold)+".")
+	}
+	say("To close it", upperFirst(k.Closes)+".")
+	say("Ask", upperFirst(k.Ask)+".")
+	say("Rule", exports.CheckSource(k))
+	p.Space(1.5)
+	p.Rule(0.2)
+	p.Space(2)
+}
+
+// finding writes one finding: its state in words beside what was found.
+func (p *page) finding(f *review.Finding) {
+	state := exports.FindingState(f)
+	if f.Open() && f.Signed == nil {
+		state = strings.Replace(state, "open", "OPEN", 1)
+	}
+	p.Need(9)
+	p.Indented(stateRoom, state, upperFirst(f.Text)+".", plain)
+	p.Indented(stateRoom, "", exports.Evidence(f), fine)
+	if text := exports.AnswerOf(f); text != "" {
+		p.Indented(stateRoom, "", upperFirst(text), small)
+	}
+	p.Space(1.2)
+}
+
+// clean writes what was gone through and in order, and what there was nothing of.
+func (p *page) clean() {
+	p.section("Looked at and in order")
+	var rows [][]string
+	var empty []string
+	for i := range p.Review.Clean {
+		x := &p.Review.Clean[i]
+		untold := ""
+		if x.Untold != "" {
+			untold = " Not told: " + x.Untold + "."
+		}
+		if x.Checked == 0 {
+			empty = append(empty, x.Check.Title+"."+untold)
+			continue
+		}
+		rows = append(rows, []string{fmt.Sprint(x.Checked), x.Check.Counts, upperFirst(x.Check.Clean) + "." + untold})
+	}
+	if len(rows) > 0 {
+		p.Table(&pdf.Table{Columns: []pdf.Column{{Head: "How many", Width: 18, Right: true}, {Head: "of what", Width: 62}, {Head: "What was seen of them"}}, Rows: rows, Style: small})
+	}
+	if len(empty) == 0 {
+		return
+	}
+	p.Need(20)
+	p.Space(3)
+	p.Para("Nothing there to look at: in order cannot be said of these", strong)
+	p.Space(1)
+	for _, text := range empty {
+		p.bullet(text)
+	}
+}
+
+func (p *page) bullet(text string) {
+	p.Indented(4, "-", text, small)
+	p.Space(0.4)
+}
+
+// unseen writes what a log cannot show.
+func (p *page) unseen() {
+	p.section("Not to be seen in a log")
+	for _, k := range p.Review.Unseen {
+		p.bullet(fmt.Sprintf("%s: %s. Ask %s. [%s]", k.Title, k.Unseen, k.Ask, k.Source))
+	}
+}
