@@ -164,7 +164,9 @@ func Stock(w io.Writer, r *StockReport) error {
 const stockCaution = "\n+n: so many more without that figure. Classes are those of the last look; local\ncodes and licensed practice say how much may stand where.\n"
 
 // SumText writes a sum, and for how many more cells it is not known.
-func SumText(sum float64, decimals int, unknown int64) string { return withUnknown(sum, decimals, unknown) }
+func SumText(sum float64, decimals int, unknown int64) string {
+	return withUnknown(sum, decimals, unknown)
+}
 
 // withUnknown writes a sum, and for how many cells it is not known.
 func withUnknown(sum float64, decimals int, unknown int64) string {

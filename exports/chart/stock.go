@@ -146,10 +146,10 @@ func (p *stockPicture) legend() {
 		x0, x1 := p.right+14, p.right+38
 		p.line(black, 0.9, solid, vg.Point{X: x0, Y: y - 8}, vg.Point{X: x1, Y: y - 8}, vg.Point{X: x1, Y: y + 8}, vg.Point{X: x0, Y: y + 8}, vg.Point{X: x0, Y: y - 8})
 		p.text(vg.Point{X: x1 + 8, Y: y + 1}, 0, 10.5, true, exports.HandlingText(triage.Handling(h).String()))
-		p.text(vg.Point{X: x1 + 8, Y: y - 11}, 0, 9.5, false, exports.AmountText(a))
+		p.paragraph(vg.Point{X: x1 + 8, Y: y - 9}, p.w-20-x1-8, 9.5, exports.AmountText(a))
 		y -= 40
 	}
 	p.line(black, 0.7, solid, vg.Point{X: p.right + 14, Y: y + 16}, vg.Point{X: p.w - 20, Y: y + 16})
 	p.text(vg.Point{X: p.right + 46, Y: y + 1}, 0, 10.5, true, "ALL")
-	p.text(vg.Point{X: p.right + 46, Y: y - 11}, 0, 9.5, false, exports.AmountText(last.Total()))
+	p.paragraph(vg.Point{X: p.right + 46, Y: y - 11}, p.w-p.right-66, 9.5, exports.AmountText(last.Total()))
 }

@@ -54,10 +54,21 @@ func (p *page) verified() {
 
 // severities counts the findings. There is no score.
 func (p *page) severities() {
-	type count struct{ open, answered, past int }
+	var rows [][]string
+	for rank, c := range p.counts() {
+		rows = append(rows, []string{exports.SeverityHeads[rank], fmt.Sprint(c.open), fmt.Sprint(c.answered), fmt.Sprint(c.past)})
+	}
+	p.Table(&pdf.Table{Columns: []pdf.Column{{Head: "Findings"}, {Head: "open, not answered", Width: 34, Right: true}, {Head: "open, answered", Width: 30, Right: true}, {Head: "past", Width: 20, Right: true}},
+		Rows: rows, Style: pdf.Style{Points: 10}})
+}
+
+// A count is of findings of one severity.
+type count struct{ open, answered, past int }
+
+func (r *Report) counts() []count {
 	counts := make([]count, len(triage.CheckSeverities))
-	for i := range p.Review.Findings {
-		f := &p.Review.Findings[i]
+	for i := range r.Review.Findings {
+		f := &r.Review.Findings[i]
 		c := &counts[f.Check.Rank()]
 		switch {
 		case !f.Open():
@@ -68,13 +79,7 @@ func (p *page) severities() {
 			c.open++
 		}
 	}
-	var rows [][]string
-	for rank := range triage.CheckSeverities {
-		c := counts[rank]
-		rows = append(rows, []string{exports.SeverityHeads[rank], fmt.Sprint(c.open), fmt.Sprint(c.answered), fmt.Sprint(c.past)})
-	}
-	p.Table(&pdf.Table{Columns: []pdf.Column{{Head: "Findings"}, {Head: "open, not answered", Width: 34, Right: true}, {Head: "open, answered", Width: 30, Right: true}, {Head: "past", Width: 20, Right: true}},
-		Rows: rows, Style: pdf.Style{Points: 10}})
+	return counts
 }
 
 func (p *page) facts() {
@@ -85,7 +90,7 @@ func (p *page) facts() {
 		p.Space(0.8)
 	}
 	say("In the shop", exports.ShopText(s)+".")
-	say("Entries", fmt.Sprintf("1 to %d, begun on %s. %s and %s, each with its reason, stand in it.", p.Entries, dayOf(s.Entries.Began),
+	say("Entries", fmt.Sprintf("1 to %d, begun on %s. %s and %s, each with its reason, stand in it.", p.Entries, dayOf(p.Began),
 		exports.Count(s.Entries.Corrections, "correction"), exports.Count(s.Entries.Retractions, "retraction")))
 	say("Rules", fmt.Sprintf("of %s, rulebook %s. An answer in the log stands as it was given on its day.", p.On, p.Rulebook))
 	say("Names", p.Names)
@@ -119,7 +124,9 @@ func (p *page) fillContents(y float64) {
 			end = p.Left() + p.Width()/2 - 3
 		}
 		number := fmt.Sprint(c.page)
-		cover.Put(x, at, fmt.Sprintf("%d  %s", i+1, c.title), plain)
+		text, style := fmt.Sprintf("%d  %s", i+1, c.title), plain
+		style, _ = pdf.FitLine(text, end-x-8, style, 6)
+		cover.Put(x, at, text, style)
 		cover.Put(end-pdf.Width(number, plain), at, number, plain)
 	}
 }

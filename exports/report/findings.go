@@ -78,15 +78,21 @@ func (p *page) check(k *triage.Check) {
 
 // finding writes one finding: its state in words beside what was found.
 func (p *page) finding(f *review.Finding) {
-	state := exports.FindingState(f)
+	state, style := exports.FindingState(f), small
 	if f.Open() && f.Signed == nil {
-		state = strings.Replace(state, "open", "OPEN", 1)
+		state, style.Bold = strings.Replace(state, "open", "OPEN", 1), true
 	}
-	p.Need(9)
-	p.Indented(stateRoom, state, upperFirst(f.Text)+".", plain)
+	states := pdf.Wrap(state, stateRoom-2, style)
+	p.Need(float64(max(len(states), 2)) * pdf.Leading(plain))
+	top, on := p.Y, p.Page
+	on.Block(p.Left(), top, states, style)
+	p.Indented(stateRoom, "", upperFirst(f.Text)+".", plain)
 	p.Indented(stateRoom, "", exports.Evidence(f), fine)
 	if text := exports.AnswerOf(f); text != "" {
 		p.Indented(stateRoom, "", upperFirst(text), small)
+	}
+	if under := top + float64(len(states))*pdf.Leading(style); p.Page == on {
+		p.Y = max(p.Y, under)
 	}
 	p.Space(1.2)
 }

@@ -1,10 +1,6 @@
 package report
 
-import (
-	"fmt"
-
-	"pouchward/exports"
-)
+import "fmt"
 
 // records writes the short tables.
 func (p *page) records() {
@@ -39,5 +35,5 @@ func (p *page) checks() {
 		p.Space(0.8)
 	}
 	p.Space(2)
-	p.Para(fmt.Sprintf("End of the report: %s, %s.", exports.Count(p.Entries, "entry of the log"), p.Line), small)
+	p.Para(fmt.Sprintf("End of the report: %s, %s.", fmt.Sprintf("%d entries", p.Entries), p.Line), small)
 }

@@ -37,11 +37,12 @@ type Report struct {
 
 	Rulebook string // its digest
 	Entries  int64
-	Line     string // the paper line
+	Began    time.Time // when the first was made
+	Line     string    // the paper line
 	Keys     []string
 
 	Review *review.Report
-	Stock  *exports.StockReport // by place, container and class
+	Stock  *exports.StockReport // by place, container and class; nil: it cannot be read
 	Days   []review.StockDay    // nil: the pictures are not drawn
 	Ages   *review.Ages
 

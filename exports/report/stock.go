@@ -17,6 +17,10 @@ import (
 // stock writes what is in the shop, and what the largest container of it could do.
 func (p *page) stock() {
 	p.section("In the shop, by place and container")
+	if p.Stock == nil {
+		p.Para("Cannot be read: the log does not verify. That is not to say that nothing is there.", plain)
+		return
+	}
 	var rows [][]string
 	for i := range p.Stock.Rows {
 		x := &p.Stock.Rows[i]
@@ -34,12 +38,12 @@ func (p *page) stock() {
 		p.Space(1)
 		p.Para(fmt.Sprintf("NOTICE not recorded as made safe (terminals insulated, bagged): %s.", exports.Count(t.Unsecured, "cell")), strong)
 	}
-	p.section("What the largest container could do to the air of a room")
+	p.section("What the largest container could do to the air")
 	text := hazard.Caution
 	if h := p.Stock.Hazard; h != nil {
 		text = h.Text() + " Yield: " + h.Source + "."
 	}
-	p.Para(strings.TrimPrefix(text, "HAZARD "), plain)
+	p.Para(upperFirst(strings.TrimPrefix(text, "HAZARD ")), plain)
 }
 
 func placeText(place string) string {
@@ -66,7 +70,7 @@ func startText(day string) string {
 // ledger writes what was there, came and left, month by month.
 func (p *page) ledger() {
 	l := p.Review.Ledger
-	p.section("Ledger by month: before + in - out + restated = after")
+	p.section("Ledger by month")
 	var rows [][]string
 	for i := range l.Months {
 		x := &l.Months[i].Total
@@ -79,7 +83,7 @@ func (p *page) ledger() {
 	rows = rows[max(0, len(rows)-mostRows):] // the last months
 	p.table(columns, rows, all, "ledger")
 	p.Space(1)
-	text := fmt.Sprintf("Cells, for the whole shop; each month also balances by container and place in count, Wh and mass: %s.", exports.Count(int64(len(l.Differences)), "difference"))
+	text := fmt.Sprintf("Before + in - out + restated = after, in cells, for the whole shop; each month also balances by container and place in count, Wh and mass: %s.", exports.Count(int64(len(l.Differences)), "difference"))
 	if l.Compared {
 		text += " The last month is held against the stock view of the log, which is kept apart."
 	}
@@ -104,7 +108,7 @@ func (p *page) pictures() error {
 	age := chart.AgePicture(p.Review.Snapshot, p.Ages)
 	upright := p.Flow
 	p.Flow = p.doc.Flow(p.Report.Paper.Landscape())
-	p.contents = append(p.contents, entry{"Pictures: stock over time, age against the year", len(p.doc.Pages)})
+	p.contents = append(p.contents, entry{"Pictures: stock over time, age and the year", len(p.doc.Pages)})
 	for i, x := range []*chart.Picture{stock, wh, age} {
 		if i > 0 {
 			p.Break()
@@ -128,7 +132,7 @@ func (p *page) picture(x *chart.Picture) {
 // sample lists the cells to walk to, with room for a pen.
 func (p *page) sample() {
 	x := &p.Review.Sample
-	p.section("Ten cells drawn at random: walk from the record to the shelf, and back")
+	p.section("Ten cells drawn at random, to walk to")
 	var rows [][]string
 	for _, part := range []struct {
 		word string
@@ -145,7 +149,7 @@ func (p *page) sample() {
 			{Head: "Start", Width: 20}, {Head: "Seen", Width: 14}, {Head: "Differs in", Width: 28}}, Rows: rows, Style: small, Least: 8})
 	}
 	p.Space(1)
-	p.Para(fmt.Sprintf("Of %d in the shop and %d that left within the period. Drawn by the seed %q: the tags with the least SHA-256 of the seed, a space and the tag. Whoever does not trust the shop names a seed that it could not know: pouchward review --seed WORDS.",
+	p.Para(fmt.Sprintf("Walk from the record to the shelf, and back. Drawn of %d single cells in the shop and %d that left within the period, by the seed %q: the tags with the least SHA-256 of the seed, a space and the tag. Whoever does not trust the shop names a seed that it could not know: pouchward review --seed WORDS.",
 		x.OfHere, x.OfGone, x.Seed), small)
 }
 

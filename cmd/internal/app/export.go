@@ -17,18 +17,19 @@ import (
 
 // ExportFormats are the formats of an export, with the ending of the name that an
 // export has by itself; a folder has none.
-var ExportFormats = []struct{ Name, Ending string }{{"xlsx", ".xlsx"}, {"csv", "-csv"}, {"jsonl", "-jsonl"}, {"ics", ".ics"}, {"pdf", ".pdf"}}
+var ExportFormats = []struct{ Name, Ending string }{{"xlsx", ".xlsx"}, {"csv", "-csv"}, {"jsonl", "-jsonl"}, {"ics", ".ics"}, {"pdf", ".pdf"}, {"pack", "-pack"}}
 
 // An ExportAsk says what is taken away, and how.
 type ExportAsk struct {
-	Format   string
-	Out      string   // file or folder; blank: by the day, in the working folder
-	From, To string   // first and last day of the entries; blank: all
-	Tables   []string // names of tables; none: all
-	Redact   bool     // initials of people become codes
-	Replace  bool     // an export of that name is replaced
-	Despite  bool     // a log that does not verify is exported, and says so
-	Progress Progress
+	Format    string
+	Out       string   // file or folder; blank: by the day, in the working folder
+	From, To  string   // first and last day of the entries; blank: all
+	Tables    []string // names of tables; none: all
+	Redact    bool     // initials of people become codes
+	Replace   bool     // an export of that name is replaced
+	WithFiles bool     // a pack has copies of the files that entries name
+	Despite   bool     // a log that does not verify is exported, and says so
+	Progress  Progress
 }
 
 // An Exported says what was written.
@@ -38,6 +39,7 @@ type Exported struct {
 	Tables             int   // written, 0 for a calendar
 	Events             int   // of a calendar
 	Report             bool  // findings are told
+	Files              int   // of a pack
 	Findings, Pressing int   // of a report: all, and the open critical and major ones that nobody answered
 	People             int   // whose names became codes
 	Damage             string
@@ -47,6 +49,7 @@ type Exported struct {
 // verified, whatever is written meanwhile.
 type exporter struct {
 	ctx      context.Context
+	place    LogPlace
 	log      *logbook.Log
 	shop     *Shop
 	ask      *ExportAsk
@@ -130,7 +133,7 @@ func (e *exporter) check(p LogPlace) error {
 		}
 		return Usage("--format %q: use one of %s", x.Format, strings.Join(names, ", "))
 	}
-	e.day = e.shop.Rulebook.On
+	e.day, e.place = e.shop.Rulebook.On, p
 	for _, d := range []struct {
 		flag, text string
 		to         *triage.Date
@@ -160,6 +163,12 @@ func (e *exporter) check(p LogPlace) error {
 	}
 	if err := e.checkTables(); err != nil {
 		return err
+	}
+	if x.WithFiles && x.Format != "pack" {
+		return Usage("--with-files: a pack holds files, a %s none (--format pack)", x.Format)
+	}
+	if x.WithFiles && x.Redact {
+		return Usage("--with-files and --redact: attached files stand as they are and may name people; use one of the two")
 	}
 	return e.checkOut()
 }
@@ -199,7 +208,9 @@ func (e *exporter) checkOut() error {
 }
 
 // folder reports whether the export is a folder of files.
-func (e *exporter) folder() bool { return e.ask.Format == "csv" || e.ask.Format == "jsonl" }
+func (e *exporter) folder() bool {
+	return e.ask.Format == "csv" || e.ask.Format == "jsonl" || e.ask.Format == "pack" && !isZip(e.ask.Out)
+}
 
 // chosen are the tables that were asked for, the dictionary of their columns last.
 func (e *exporter) chosen() (list []*table.Table) {

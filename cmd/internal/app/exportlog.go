@@ -166,7 +166,10 @@ func (e *exporter) checkpoint() *factTable {
 	f.say("it does not show", "That what was typed is true, that everything was typed, or who sat at the keyboard. Without a checkpoint kept elsewhere a log written anew as a whole holds in itself.")
 	f.part = "how to check"
 	f.say("1  a paper line", "Compare the paper line of this table with the one kept elsewhere, where both are of one size; for an older one take the entries up to its size in step 3.")
-	f.say("2  one entry", "SHA-256 over a zero byte and the bytes of the entry is the leaf hash in the table of entries: (printf '\\0'; pouchward log show --bytes 7) | sha256sum. Without this program the bytes are read from the log with any SQLite: SELECT CAST(bytes AS TEXT) FROM entries WHERE n=7.")
+	f.say("2  one entry", "SHA-256 over a zero byte and the bytes of the entry is the leaf hash in the table of entries. With common tools, for entry 7:")
+	f.say("", "(printf '\\0'; sqlite3 pouchward.db 'SELECT CAST(bytes AS TEXT) FROM entries WHERE n=7' | tr -d '\\n') | sha256sum")
+	f.say("", "and the same of what the log keeps beside it:")
+	f.say("", "sqlite3 pouchward.db 'SELECT lower(hex(substr(hashes,1,32))) FROM entries WHERE n=7'")
 	f.say("3  the root", "Of n leaves, let k be the largest power of two below n: the root is SHA-256 over a byte of value one, the root of the first k leaves, and the root of the rest; of one leaf it is the leaf (RFC 6962, section 2.1).")
 	f.say("4  a signed checkpoint", "pouchward log checkpoint signs size and root; any verifier of signed notes with Ed25519 reads it with the key above. Compare the key with a copy kept elsewhere.")
 	f.say("5  with this program", "pouchward log verify --checkpoint FILE, or --paper \"%s\"", tree.Paper())

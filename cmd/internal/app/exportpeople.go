@@ -5,7 +5,10 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
+	"pouchward/exports/table"
 	"pouchward/logbook"
 )
 
@@ -13,9 +16,35 @@ import (
 // which the log first names them, and the same in all of its tables. A nil one
 // leaves names as they were typed.
 type people struct {
-	codes map[string]string // by foldName
-	names []string          // as first typed
-	typed []string          // every spelling, the longest first
+	numbers map[string]int // by foldName
+	names   []string       // as first typed
+	typed   []string       // every spelling, the longest first
+	letter  string         // before the number
+}
+
+func newPeople() *people { return &people{numbers: map[string]int{}, letter: "P"} }
+
+// settle chooses a letter for the codes that no name begins with, once all names are
+// known: a code must not be taken for somebody's name.
+func (p *people) settle() {
+	for slices.ContainsFunc(p.typed, func(name string) bool {
+		rest, found := strings.CutPrefix(strings.ToUpper(name), p.letter)
+		return found && strings.Trim(rest, "0123456789") == ""
+	}) {
+		p.letter += "X"
+	}
+}
+
+// codes names all codes in words: P1 to P4.
+func (p *people) codes() string {
+	switch n := len(p.names); n {
+	case 0:
+		return "of which there is none"
+	case 1:
+		return p.letter + "1"
+	default:
+		return fmt.Sprintf("%s1 to %s%d", p.letter, p.letter, n)
+	}
 }
 
 // foldName is one spelling of a name: MK, mk and " MK " are one person.
@@ -30,13 +59,14 @@ func (p *people) code(name string) string {
 	if p == nil || slices.Contains(noName, key) {
 		return name
 	}
-	c, ok := p.codes[key]
+	n, ok := p.numbers[key]
 	if !ok {
-		c = fmt.Sprintf("P%d", len(p.names)+1)
-		p.codes[key], p.names = c, append(p.names, name)
+		p.names = append(p.names, name)
+		n = len(p.names)
+		p.numbers[key] = n
 	}
 	p.spelt(strings.TrimSpace(name))
-	return c
+	return fmt.Sprintf("%s%d", p.letter, n)
 }
 
 // spelt keeps a spelling: MK and mk are one person, and either may stand in a text.
@@ -65,48 +95,78 @@ func (p *people) there(text string) string {
 	return strings.Join(p.all(list), " ")
 }
 
-// within replaces names that stand as words of their own in a text that this
-// program made.
+// within replaces names, as they were typed anywhere, where they stand as words of
+// their own in a text.
 func (p *people) within(text string) string {
 	if p == nil {
 		return text
 	}
-	for _, name := range p.typed {
-		if !strings.Contains(text, name) {
+	var b strings.Builder
+	done, inWord := 0, false
+	for at, r := range text {
+		if at < done {
 			continue
 		}
-		var b strings.Builder
-		rest := text
-		for {
-			before, after, found := strings.Cut(rest, name)
-			b.WriteString(before)
-			if !found {
-				break
-			}
-			if endsInWord(before) || startsWord(after) || endsInWord(b.String()) {
-				b.WriteString(name)
-			} else {
+		if !inWord {
+			if name := p.at(text[at:]); name != "" {
 				b.WriteString(p.code(name))
+				done, inWord = at+len(name), true
+				continue
 			}
-			rest = after
 		}
-		text = b.String()
+		b.WriteRune(r)
+		done, inWord = at+utf8.RuneLen(r), wordRune(r)
 	}
-	return text
+	return b.String()
+}
+
+// at returns the name that a text begins with, blank for none.
+func (p *people) at(text string) string {
+	for _, name := range p.typed {
+		if rest, found := strings.CutPrefix(text, name); found && !startsWord(rest) {
+			return name
+		}
+	}
+	return ""
 }
 
 func startsWord(s string) bool {
-	r := []rune(s[:min(len(s), 4)])
-	return len(r) > 0 && wordRune(r[0])
-}
-
-func endsInWord(s string) bool {
-	r := []rune(s[max(0, len(s)-4):])
-	return len(r) > 0 && wordRune(r[len(r)-1])
+	r, _ := utf8.DecodeRuneInString(s)
+	return s != "" && wordRune(r)
 }
 
 func wordRune(r rune) bool {
-	return r >= '0' && r <= '9' || r >= 'A' && r <= 'Z' || r >= 'a' && r <= 'z' || r == '_' || r >= 0x80 && r != 0xFFFD
+	return r == '_' || unicode.IsLetter(r) || unicode.IsDigit(r) || unicode.IsMark(r)
+}
+
+// freeColumns are the columns in which people write, or that quote what they wrote:
+// somebody may be named there.
+var freeColumns = []string{"about", "action", "answer", "authority", "bench", "came_back_why", "carrier", "consignee", "criteria", "device", "found", "lid", "materials", "not_told",
+	"note", "outer", "part", "place", "reason", "settled_how", "source", "subject", "text", "ticket", "topic", "what", "why_open", "wrong"}
+
+// redacted is a table in which nobody is named by a name that the log knows.
+func (e *exporter) redacted(t *table.Table) *table.Table {
+	if e.people == nil {
+		return t
+	}
+	var free []int
+	for i := range t.Columns {
+		name := t.Columns[i].Name
+		asked := slices.ContainsFunc(IncidentQuestions, func(q IncidentQuestion) bool { return q.Name == name && t.Name == "incidents" })
+		if t.Columns[i].Type == table.Text && (asked || slices.Contains(freeColumns, name)) {
+			free = append(free, i)
+		}
+	}
+	out, rows := *t, t.Rows
+	out.Rows = func(put func([]table.Value) error) error {
+		return rows(func(row []table.Value) error {
+			for _, i := range free {
+				row[i] = table.OfText(e.people.within(row[i].Text()))
+			}
+			return put(row)
+		})
+	}
+	return &out
 }
 
 // peopleBody is every member of a body, of whatever kind, that names a person.

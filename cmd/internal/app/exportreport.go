@@ -36,6 +36,7 @@ func (e *exporter) inspection() (*report.Report, error) {
 	if r.Records, err = e.shortTables(); err != nil {
 		return nil, err
 	}
+	r.Began = e.survey.began
 	for _, f := range e.checkpoint().list {
 		text := f.text
 		if f.number.Known() {
@@ -73,7 +74,7 @@ func (e *exporter) shortTables() (list []report.Records, err error) {
 		{e.incidentsTable(), "Incidents, near misses and follow-ups", []pick{{"happened", "When", 28}, {"step", "Step", 17}, {"state", "State", 14}, {"tags", "Cells", 15}, {"seen", "What was seen", 0}, {"action", "What was done", 40}, {"entry", "Entry", 13}}},
 		{e.localsTable(), "What the authorities of the place said", []pick{{"question", "Question", 0}, {"state", "State", 17}, {"answer", "Answer", 50}, {"authority", "Authority", 34}, {"asked_on", "Asked on", 20}}},
 	} {
-		r, err := short(x.table, x.title, x.picks)
+		r, err := short(e.redacted(x.table), x.title, x.picks)
 		if err != nil {
 			return nil, err
 		}
@@ -129,7 +130,7 @@ func (e *exporter) screened() (*exports.StockReport, error) {
 		return r, err
 	}
 	if r, err = Stock(e.log, e.day, "", ""); err != nil {
-		return &exports.StockReport{On: e.day.String()}, nil
+		return nil, nil // the report says that it cannot be read
 	}
 	return r, nil
 }

@@ -83,8 +83,7 @@ func (e *exporter) makeReview(p LogPlace) (*review.Report, error) {
 	return review.Run(r.s, r.s.Entries.Root), nil
 }
 
-// report returns a review that names nobody but by codes. Reasons of sign-offs are free
-// text and stand as typed.
+// report returns a review that names nobody but by codes.
 func (p *people) report(r *review.Report) *review.Report {
 	if p == nil || r == nil {
 		return r
@@ -105,7 +104,7 @@ func (p *people) signOff(s *review.SignOff) *review.SignOff {
 		return nil
 	}
 	out := *s
-	out.Who = p.code(s.Who)
+	out.Who, out.Reason = p.code(s.Who), p.within(s.Reason)
 	return &out
 }
 

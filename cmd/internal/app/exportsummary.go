@@ -79,7 +79,7 @@ func (e *exporter) namesText() string {
 	if e.people == nil {
 		return "as typed"
 	}
-	return fmt.Sprintf("replaced by codes, P1 to P%d in the order in which the log first names them; free text (notes, reasons, what was seen) stands as typed and may name people", len(e.people.names))
+	return fmt.Sprintf("replaced by codes, %s, in the order in which the log first names them, also where such a name stands in free text (notes, reasons, what was seen); what else free text says of people stands as typed", e.people.codes())
 }
 
 func (e *exporter) sayStock(f *factTable) error {

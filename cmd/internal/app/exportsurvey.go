@@ -106,7 +106,7 @@ func (e *exporter) look() error {
 		counts: map[string]int64{}, months: map[int]*monthChange{}, held: newHeldNow()}
 	e.survey = s
 	if e.ask.Redact {
-		e.people = &people{codes: map[string]string{}}
+		e.people = newPeople()
 	}
 	var slips []slip
 	err := e.log.Scan(1, e.report.Tree.Size, func(r logbook.RawEntry) error {
@@ -121,6 +121,9 @@ func (e *exporter) look() error {
 		return e.ctx.Err()
 	})
 	s.held = heldNow{} // nobody asks it again
+	if e.people != nil {
+		e.people.settle()
+	}
 	s.settle(slips)
 	return err
 }

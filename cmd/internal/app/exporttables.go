@@ -13,8 +13,12 @@ import (
 // tables are the tables of an export in the order in which they are handed over.
 // Their rows are read when they are written.
 func (e *exporter) tables() []*table.Table {
-	return []*table.Table{e.summaryTable(), e.monthsTable(), e.cellsTable(), e.looksTable(), e.movesTable(), e.containersTable(), e.shipmentsTable(),
+	list := []*table.Table{e.summaryTable(), e.monthsTable(), e.cellsTable(), e.looksTable(), e.movesTable(), e.containersTable(), e.shipmentsTable(),
 		e.packagesTable(), e.findingsTable(), e.ledgerTable(), e.trainingTable(), e.incidentsTable(), e.roundsTable(), e.localsTable(), e.rulesTable(), e.checkpointTable(), e.entriesTable()}
+	for i := range list {
+		list[i] = e.redacted(list[i])
+	}
+	return list
 }
 
 // What many tables have in common: the entry that a row is of.

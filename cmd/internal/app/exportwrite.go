@@ -42,16 +42,18 @@ func (e *exporter) write(done *Exported) error {
 		}
 		done.Report, done.Findings, done.Pressing = true, len(e.review.Findings), e.review.Pressing()
 		return WriteWhole(out, func(w io.Writer) error { return report.PDF(w, r) })
+	case "pack":
+		return e.writePack(out, done)
 	}
 	tables := e.chosen()
 	done.Tables = len(tables)
-	return WriteFolder(out, e.ask.Replace, func(dir string) error { return e.files(dir, tables) })
+	return WriteFolder(out, e.ask.Replace, func(dir string) error { return e.files(dir, e.ask.Format, tables) })
 }
 
-// files writes the tables into a folder.
-func (e *exporter) files(dir string, tables []*table.Table) error {
+// files writes the tables into a folder in a format, csv or jsonl.
+func (e *exporter) files(dir, format string, tables []*table.Table) error {
 	one, ending := table.CSV, ".csv"
-	if e.ask.Format == "jsonl" {
+	if format == "jsonl" {
 		one, ending = table.JSONL, ".jsonl"
 	}
 	for _, t := range tables {
@@ -60,7 +62,7 @@ func (e *exporter) files(dir string, tables []*table.Table) error {
 			return err
 		}
 	}
-	if e.ask.Format != "jsonl" {
+	if format != "jsonl" {
 		return nil
 	}
 	return WriteWhole(filepath.Join(dir, schemaName), func(w io.Writer) error {
@@ -112,7 +114,7 @@ func (e *exporter) calendar() (*calendar.Calendar, error) {
 			continue
 		}
 		x.Subject, x.Text = e.people.within(x.Subject), e.people.within(x.Text)
-		x.Do = e.people.within(x.Do)
+		x.Do, x.Where = e.people.within(x.Do), e.people.within(x.Where)
 		c.Events = append(c.Events, *x)
 	}
 	return c, nil
@@ -163,6 +165,9 @@ func WriteFolder(name string, replace bool, fill func(dir string) error) (err er
 // ownFolder refuses to replace a folder in which something stands that no export
 // of the format writes.
 func ownFolder(dir, format string) error {
+	if format == "pack" {
+		return ownPack(dir)
+	}
 	list, err := os.ReadDir(dir)
 	if err != nil {
 		return fmt.Errorf("replacing %s: %w; name a folder that is not there (--out)", dir, err)

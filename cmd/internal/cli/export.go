@@ -17,11 +17,19 @@ import (
 const exportLong = `Write what the log holds into something to take away, whole or not at all:
 
   xlsx   a workbook: summary, stock by month with charts, cells, assessments,
-         movements, containers, shipments, packages, training, incidents, rounds,
-         local rules, rulebook, checkpoint, entries
+         movements, containers, shipments, packages, findings, ledger, training,
+         incidents, rounds, local rules, rulebook, checkpoint, entries
   csv    a folder with a file for each of those, UTF-8 with a byte order mark
   jsonl  the same as JSON Lines, with schema.json
   ics    what is due as a calendar, a year ahead; import it into a calendar of its own
+  pdf    the report for an inspector: findings, what was in order, what a log cannot
+         show, stock, ledger, pictures, records, and how to check it
+  pack   all of these in a folder (a zip where --out ends in .zip), with a page that
+         opens in a browser, a checkpoint, and the sums of all files (SHA256SUMS)
+
+Findings and the ledger come from a review of the same period, which holds the log
+in memory; the other tables are read as they are written. For a log that is too long
+for the machine name tables without those two (--tables).
 
 The log is verified first. One that does not verify is refused (exit code 4);
 --despite-damage exports it and says so on every sheet and in every row.
@@ -32,12 +40,14 @@ func newExport(e *env) *cobra.Command {
 	x := app.ExportAsk{}
 	cmd := &cobra.Command{
 		Use:   "export",
-		Short: "Take the log away: workbook, CSV, JSON Lines, calendar",
+		Short: "Take the log away: report, workbook, CSV, JSON Lines, calendar",
 		Long:  exportLong,
 		Example: `  pouchward export
   pouchward export --format csv --out for-the-insurer --redact
   pouchward export --format jsonl --tables cells,assessments --from 2026-01-01
-  pouchward export --format ics --out due.ics`,
+  pouchward export --format ics --out due.ics
+  pouchward export --format pdf --out for-the-inspector.pdf
+  pouchward export --format pack --out visit.zip --redact`,
 		Args: noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			shop, p, err := e.shopAndPlace()
@@ -57,12 +67,13 @@ func newExport(e *env) *cobra.Command {
 	}
 	f := cmd.Flags()
 	f.SortFlags = false
-	f.StringVar(&x.Format, "format", "xlsx", "xlsx, csv, jsonl or ics")
+	f.StringVar(&x.Format, "format", "xlsx", "xlsx, csv, jsonl, ics, pdf or pack")
 	f.StringVar(&x.Out, "out", "", "the `name` of the file or folder (default: pouchward-DATE with the format's ending)")
 	f.StringVar(&x.From, "from", "", "entries that happened on this `date` or later")
 	f.StringVar(&x.To, "to", "", "entries that happened on this `date` or before; of a calendar the last day")
 	f.StringSliceVar(&x.Tables, "tables", nil, "only these tables, with commas between: `cells,training`")
-	f.BoolVar(&x.Redact, "redact", false, "people become P1, P2, ...; free text stays as typed")
+	f.BoolVar(&x.WithFiles, "with-files", false, "a pack holds copies of the files that entries name")
+	f.BoolVar(&x.Redact, "redact", false, "people become P1, P2, ..., in free text too where a name stands as the log has it")
 	f.BoolVar(&x.Replace, "replace", false, "replace an export of that name")
 	f.BoolVar(&x.Despite, "despite-damage", false, "export a log that does not verify, and say so throughout")
 	return cmd
@@ -79,6 +90,9 @@ func printExported(w io.Writer, done *app.Exported) error {
 		fmt.Fprintf(&b, "log     %d entries, verified\n", done.Entries)
 	}
 	switch {
+	case done.Report && done.Files > 0:
+		fmt.Fprintf(&b, "files   %d\n", done.Files)
+		fallthrough
 	case done.Report:
 		fmt.Fprintf(&b, "found   %s, %d of them open, critical or major, and not answered\n", exports.Count(int64(done.Findings), "finding"), done.Pressing)
 	case done.Tables > 0:
@@ -87,7 +101,7 @@ func printExported(w io.Writer, done *app.Exported) error {
 		fmt.Fprintf(&b, "events  %d\n", done.Events)
 	}
 	if done.People > 0 {
-		fmt.Fprintf(&b, "people  %d, by codes; free text stands as typed and may name people\n", done.People)
+		fmt.Fprintf(&b, "people  %d, by codes, in free text too where a name stands as the log has it; read it before you hand it on\n", done.People)
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
