@@ -58,7 +58,7 @@ func (p *page) severities() {
 	for rank, c := range p.counts() {
 		rows = append(rows, []string{exports.SeverityHeads[rank], fmt.Sprint(c.open), fmt.Sprint(c.answered), fmt.Sprint(c.past)})
 	}
-	p.Table(&pdf.Table{Columns: []pdf.Column{{Head: "Findings"}, {Head: "open, not answered", Width: 34, Right: true}, {Head: "open, answered", Width: 30, Right: true}, {Head: "past", Width: 20, Right: true}},
+	p.Table(&pdf.Table{Columns: []pdf.Column{{Head: "Findings"}, {Head: "open, not answered", Width: 40, Right: true}, {Head: "open, answered", Width: 32, Right: true}, {Head: "past", Width: 20, Right: true}},
 		Rows: rows, Style: pdf.Style{Points: 10}})
 }
 
@@ -92,8 +92,8 @@ func (p *page) facts() {
 	say("In the shop", exports.ShopText(s)+".")
 	say("Entries", fmt.Sprintf("1 to %d, begun on %s. %s and %s, each with its reason, stand in it.", p.Entries, dayOf(p.Began),
 		exports.Count(s.Entries.Corrections, "correction"), exports.Count(s.Entries.Retractions, "retraction")))
-	say("Rules", fmt.Sprintf("of %s, rulebook %s. An answer in the log stands as it was given on its day.", p.On, p.Rulebook))
-	say("Names", p.Names)
+	say("Rules", fmt.Sprintf("Of %s, rulebook %s. An answer in the log stands as it was given on its day.", p.On, p.Rulebook))
+	say("Names", upperFirst(p.Names)+".")
 }
 
 // whatItIs says what the report shows and what it does not.

@@ -31,7 +31,7 @@ func (p *page) checks() {
 			p.Para(upperFirst(part), strong)
 			p.Space(0.6)
 		}
-		p.Indented(34, c.Name, c.Text, small)
+		p.Indented(38, c.Name, c.Text, small)
 		p.Space(0.8)
 	}
 	p.Space(2)
