@@ -2,6 +2,7 @@ package app
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"fmt"
 	"math/rand/v2"
@@ -16,7 +17,10 @@ import (
 // exportChild makes this binary a child that exports the demo's log again and again:
 // FORMAT, FOLDER and LIMIT in it, with spaces between. LIMIT is the size in bytes
 // that no file may pass, as on a full disk; 0 is none.
-const exportChild = "POUCHWARD_EXPORT_CHILD"
+const (
+	exportChild    = "POUCHWARD_EXPORT_CHILD"
+	exportChildLog = "POUCHWARD_EXPORT_LOG" // another log than the demo's
+)
 
 func runExportChild(job string) int {
 	f := strings.Fields(job)
@@ -33,7 +37,7 @@ func runExportChild(job string) int {
 	shop, err := OpenShop("2026-11-25", house, now)
 	if err == nil {
 		var p LogPlace
-		p, err = PlaceLog(filepath.Join(f[2], demoLogName), house, func() time.Time { return now })
+		p, err = PlaceLog(cmp.Or(os.Getenv(exportChildLog), filepath.Join(f[2], demoLogName)), house, func() time.Time { return now })
 		if err == nil {
 			fmt.Println("begin")
 			_, err = Export(context.Background(), shop, p, &ExportAsk{Format: f[0], Out: f[1]})
@@ -46,7 +50,7 @@ func runExportChild(job string) int {
 	return 0
 }
 
-func exportingChild(t *testing.T, format, out string, limit uint64) *exec.Cmd {
+func exportingChild(t testing.TB, format, out string, limit uint64) *exec.Cmd {
 	t.Helper()
 	dir, err := demoOnce()
 	if err != nil {
