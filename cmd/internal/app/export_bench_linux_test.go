@@ -86,17 +86,19 @@ func BenchmarkExport(b *testing.B) {
 			if format == "xlsx" && entries > 200_000 {
 				b.Skip("a sheet holds 1,048,571 rows, and nobody opens one so long")
 			}
-			most := int64(0)
+			most, cpu := int64(0), time.Duration(0)
 			for b.Loop() {
 				cmd := exportingChild(b, format, filepath.Join(b.TempDir(), "out"), 0)
 				cmd.Env = append(cmd.Env, exportChildLog+"="+p.Path)
 				if out, err := cmd.CombinedOutput(); err != nil {
 					b.Fatalf("%v: %s", err, out)
 				}
+				cpu += cmd.ProcessState.UserTime() + cmd.ProcessState.SystemTime()
 				most = max(most, cmd.ProcessState.SysUsage().(*syscall.Rusage).Maxrss)
 			}
 			b.ReportMetric(float64(most)/1024, "MiB")
 			b.ReportMetric(float64(b.N)*float64(entries)/b.Elapsed().Seconds(), "entries/s")
+			b.ReportMetric(cpu.Seconds()/float64(b.N), "cpu-s/op")
 			if limit := int64(150); format != "xlsx" && most/1024 > limit {
 				b.Errorf("%d MiB, the limit is %d", most/1024, limit)
 			}

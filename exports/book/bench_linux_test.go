@@ -3,6 +3,7 @@ package book
 import (
 	"fmt"
 	"io"
+	"syscall"
 	"testing"
 	"time"
 
@@ -53,27 +54,39 @@ func benchTable() *table.Table {
 // own stream writer takes for the same cells of a sheet with the same styles: as it
 // comes, and packed as cheaply as we do.
 func BenchmarkBook(b *testing.B) {
-	report := func(b *testing.B) {
+	report := func(b *testing.B, before float64) {
 		b.ReportMetric(float64(b.N*benchRows)/b.Elapsed().Seconds(), "rows/s")
+		b.ReportMetric((cpuSeconds(b)-before)/float64(b.N), "cpu-s/op") // what other work on the machine does not change
 	}
 	b.Run("export", func(b *testing.B) {
+		before := cpuSeconds(b)
 		for b.Loop() {
 			if err := Write(io.Discard, &Book{Title: "bench", On: time.Unix(0, 0), Tables: []*table.Table{benchTable()}}); err != nil {
 				b.Fatal(err)
 			}
 		}
-		report(b)
+		report(b, before)
 	})
 	for _, cheap := range []bool{false, true} {
 		b.Run(fmt.Sprintf("bare/cheap=%v", cheap), func(b *testing.B) {
+			before := cpuSeconds(b)
 			for b.Loop() {
 				if err := bare(benchTable(), cheap); err != nil {
 					b.Fatal(err)
 				}
 			}
-			report(b)
+			report(b, before)
 		})
 	}
+}
+
+// cpuSeconds is how long this process has used a processor.
+func cpuSeconds(b *testing.B) float64 {
+	var r syscall.Rusage
+	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &r); err != nil {
+		b.Fatal(err)
+	}
+	return float64(r.Utime.Nano()+r.Stime.Nano()) / 1e9
 }
 
 // bare writes the values of a table with nothing around them.
