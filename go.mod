@@ -5,6 +5,7 @@ go 1.26.0
 require (
 	codeberg.org/go-fonts/liberation v0.5.0 // the face of PDFs, as of the charts (OFL)
 	codeberg.org/go-pdf/fpdf v0.12.0 // writes PDF with an embedded Unicode face
+	github.com/arran4/golang-ical v0.3.4 // calendars; folds their lines as RFC 5545 asks
 	github.com/makiuchi-d/gozxing v0.1.1 // tests: reads the codes of labels back
 	github.com/pelletier/go-toml/v2 v2.4.3
 	github.com/rogpeppe/go-internal v1.16.0
@@ -26,7 +27,6 @@ require (
 	codeberg.org/go-latex/latex v0.2.0 // indirect
 	git.sr.ht/~sbinet/gg v0.7.0 // indirect
 	github.com/ajstarks/svgo v0.0.0-20211024235047-1546f124cd8b // indirect
-	github.com/arran4/golang-ical v0.3.4 // indirect
 	github.com/dustin/go-humanize v1.1.0 // indirect
 	github.com/golang/freetype v0.0.0-20170609003504-e2365dfdc4a0 // indirect
 	github.com/google/uuid v1.6.0 // indirect

@@ -45,7 +45,7 @@ func (s *sheet) chart(unit, title, at string) error {
 		return nil
 	}
 	gap := uint(40)
-	plain := excelize.Font{Size: 10, Color: "222222"}
+	plain := excelize.Font{Family: s.styles.face, Size: 10, Color: "222222"}
 	heading := plain
 	heading.Size, heading.Bold = 12, true
 	return s.file.AddChart(s.table.Title, at, &excelize.Chart{Type: excelize.ColStacked, Series: series, GapWidth: &gap,

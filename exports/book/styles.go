@@ -12,7 +12,8 @@ import (
 // styles are the styles of the workbook, each made once.
 type styles struct {
 	file               *excelize.File
-	head, headRight    int // of words, and of numbers, which stand right
+	face               string // of letters
+	head, headRight    int    // of words, and of numbers, which stand right
 	title, lead, alarm int
 	note               int // of the column of the notice
 	cells              map[string]int
@@ -23,9 +24,12 @@ type styles struct {
 }
 
 func (s *styles) make(f *excelize.File) error {
-	s.file, s.cells = f, map[string]int{}
 	var errs []error
+	face, err := f.GetDefaultFont() // what a style does not name, programs choose each in their way
+	errs = append(errs, err)
+	s.file, s.face, s.cells = f, face, map[string]int{}
 	style := func(to *int, x excelize.Style) {
+		x.Font.Family = face
 		id, err := f.NewStyle(&x)
 		*to = id
 		errs = append(errs, err)
@@ -55,7 +59,7 @@ func (s *styles) make(f *excelize.File) error {
 	condition(&s.void, excelize.Style{Font: &excelize.Font{Strike: true, Color: "6B6B6B"}, Fill: fill("EDEDED")})
 	condition(&s.band, excelize.Style{Fill: fill("F3F6F8")})
 	condition(&s.part, excelize.Style{Border: []excelize.Border{{Type: "top", Style: 1, Color: "33475B"}}})
-	condition(&s.partName, excelize.Style{Font: &excelize.Font{Bold: true}})
+	condition(&s.partName, excelize.Style{Font: &excelize.Font{Bold: true}, Border: []excelize.Border{{Type: "top", Style: 1, Color: "33475B"}}})
 	condition(&s.samePart, excelize.Style{Font: &excelize.Font{Color: "C3CBD2"}})
 	return errors.Join(errs...)
 }
@@ -70,7 +74,7 @@ const wrapFrom = 20
 
 // column returns the style of the cells of a column.
 func (s *styles) column(c *table.Column) (int, error) {
-	x := excelize.Style{Font: &excelize.Font{Size: 11}, Alignment: &excelize.Alignment{Vertical: "top"}}
+	x := excelize.Style{Font: &excelize.Font{Size: 11, Family: s.face}, Alignment: &excelize.Alignment{Vertical: "top"}}
 	form := ""
 	switch c.Type {
 	case table.Text:

@@ -127,7 +127,7 @@ func (e *exporter) cellStanding() []table.Field[cellRow] {
 	}
 	return []table.Field[cellRow]{
 		{Column: table.Column{Name: "tag", Words: "tag", Text: "the tag on the cell", Width: 9}, Of: func(x *cellRow) table.Value { return table.OfText(x.tag) }},
-		{Column: table.Column{Name: "standing", Words: "standing", Text: "in the shop, left the shop, or another tag of a cell that has a row of its own", Width: 15},
+		{Column: table.Column{Name: "standing", Words: "standing", Text: "in the shop, left the shop, or another tag of a cell that has a row of its own", Width: 21},
 			Of: func(x *cellRow) table.Value { return table.OfText(x.standing()) }},
 		{Column: handlingColumn(), Of: ofCell(func(x *cellRow) table.Value { h, _ := classes(x); return ofHandling(h) })},
 		{Column: conditionColumn(), Of: ofCell(func(x *cellRow) table.Value { _, c := classes(x); return table.OfText(c) })},
@@ -146,7 +146,7 @@ func (e *exporter) cellStanding() []table.Field[cellRow] {
 		{Column: table.Column{Name: "shipment", Words: "shipment", Text: "the shipment in which it left", Width: 9}, Of: ofCell(func(x *cellRow) table.Value { return table.OfText(x.sent) })},
 		{Column: table.Column{Name: "made_safe", Words: "made safe", Type: table.YesNo, Text: "terminals, bag and, where it is owed, fill are recorded", Width: 7},
 			Of: ofCell(func(x *cellRow) table.Value { return table.OfYesNo(x.State.MadeSafe) })},
-		{Column: table.Column{Name: "accumulation_start", Words: "accumulation start", Type: table.Date, Text: "the day from which it accumulates"},
+		{Column: table.Column{Name: "accumulation_start", Words: "accumulation start", Type: table.Date, Text: "the day from which it accumulates", Width: 13},
 			Of: ofCell(func(x *cellRow) table.Value { return ofDay(x.State.Start) })},
 		{Column: table.Column{Name: "start_by", Words: "start by", Text: "what that day is: waste_on, pulled_on, stated on the container, or the day of the first entry", Width: 10},
 			Of: ofCell(func(x *cellRow) table.Value { return table.OfText(x.State.StartBy) })},

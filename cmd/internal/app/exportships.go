@@ -175,7 +175,7 @@ func (e *exporter) packagesTable() *table.Table {
 		mass("weighed_kg", "cells weighed", "sum of the masses of the cells that were weighed one by one", func(p *packedBody) int64 { return p.WeighedMg }),
 		text("packed_by", "packed by", "who packed it", 9, func(p *packedBody) string { return e.people.code(p.PackedBy) }),
 		text("checked_by", "checked by", "who checked it", 10, func(p *packedBody) string { return e.people.code(p.CheckedBy) }),
-		text("tags", "cells by tag", "tags of the cells in it", 40, func(p *packedBody) string { return strings.Join(p.Cells, " ") }),
+		text("tags", "cells by tag", "tags of the cells in it", 70, func(p *packedBody) string { return strings.Join(p.Cells, " ") }),
 		text("note", "note", "free words", 30, func(p *packedBody) string { return p.Note }),
 	}
 	return table.New("packages", "Packages", "Every package of the shipments, as it was closed.", fields, func(put func(*shipRow) error) error {
