@@ -43,7 +43,7 @@ type agePicture struct {
 
 func (p *agePicture) paint(s *review.Snapshot) {
 	p.text(vg.Point{X: 20, Y: 488}, 0, 17, true, exports.AgesHead(p.ages))
-	p.text(vg.Point{X: 20, Y: 468}, 0, 11.5, false, fmt.Sprintf("Cells in hand on %s by days since they became waste or came in, a bar a week. %s", p.ages.On, s.Site))
+	p.paragraph(vg.Point{X: 20, Y: 468}, p.w-40, 11.5, fmt.Sprintf("Cells in hand on %s by days since they became waste or came in, a bar a week. %s", p.ages.On, s.Site))
 	bins, most := p.bins()
 	p.y1 = max(most*1.12, 1)
 	p.x1 = float64(len(bins) * binDays)

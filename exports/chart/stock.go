@@ -66,7 +66,7 @@ func (p *stockPicture) measure(a review.Amount) float64 {
 func (p *stockPicture) paint(s *review.Snapshot) {
 	p.text(vg.Point{X: 20, Y: 488}, 0, 17, true, exports.StockSeriesHead(p.days))
 	what := map[string]string{"cells": "Cells", "wh": "Watt-hours of cells whose rating is known", "kg": "Kilograms of cells that were weighed"}[p.of]
-	p.text(vg.Point{X: 20, Y: 468}, 0, 11.5, false, fmt.Sprintf("%s in hand at the end of each day, by handling class, the worst at the bottom. %s", what, s.Site))
+	p.paragraph(vg.Point{X: 20, Y: 468}, p.w-40, 11.5, fmt.Sprintf("%s in hand at the end of each day, by handling class, the worst at the bottom. %s", what, s.Site))
 	most := 0.0
 	for i := range p.days {
 		most = max(most, p.measure(p.days[i].Total()))

@@ -60,7 +60,7 @@ type indexPage struct {
 	Verified, Line, Rulebook      string
 	Names                         string
 	Counts                        []indexCount
-	Files                         []indexFile
+	Files, Tables                 []indexFile
 	Left                          []string
 	Attached                      []Attached
 	AnyAttached                   bool
@@ -95,7 +95,12 @@ func (p *Pack) page() *indexPage {
 		x.Counts = append(x.Counts, indexCount{exports.SeverityHeads[rank], c.open, c.answered, c.past})
 	}
 	for _, f := range p.Files {
-		x.Files = append(x.Files, indexFile{f.Name, clean(f.Text), sizeText(f.Bytes)})
+		line := indexFile{f.Name, clean(f.Text), sizeText(f.Bytes)}
+		if strings.HasPrefix(f.Name, "csv/") || strings.HasPrefix(f.Name, "jsonl/") {
+			x.Tables = append(x.Tables, line)
+		} else {
+			x.Files = append(x.Files, line)
+		}
 	}
 	x.AnyAttached = p.Attached != nil
 	for _, a := range p.Attached {
