@@ -93,6 +93,9 @@ func (p *page) facts() {
 	say("Entries", fmt.Sprintf("1 to %d, begun on %s. %s and %s, each with its reason, stand in it.", p.Entries, dayOf(p.Began),
 		exports.Count(s.Entries.Corrections, "correction"), exports.Count(s.Entries.Retractions, "retraction")))
 	say("Rules", fmt.Sprintf("Of %s, rulebook %s. An answer in the log stands as it was given on its day.", p.On, p.Rulebook))
+	if p.House != "" {
+		say("House file", p.House)
+	}
 	say("Names", upperFirst(p.Names)+".")
 }
 

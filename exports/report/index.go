@@ -58,7 +58,7 @@ type indexPage struct {
 	Title, Site, On, Lead, Notice string
 	Wrong                         []string
 	Verified, Line, Rulebook      string
-	Names                         string
+	Names, House                  string
 	Counts                        []indexCount
 	Files, Tables                 []indexFile
 	Left                          []string
@@ -85,7 +85,7 @@ type indexPlace struct {
 type indexCell struct{ Tag, Container, Class, Cells, Wh, Kg, Start, Days, Until string }
 
 func (p *Pack) page() *indexPage {
-	x := &indexPage{Title: clean("Log of " + p.Site + ", " + p.On.String()), Site: clean(p.Site), On: p.On.String(), Notice: clean(p.Notice), Line: p.Line, Rulebook: p.Rulebook, Names: clean(p.Names), Care: triage.LocalFirst,
+	x := &indexPage{Title: clean("Log of " + p.Site + ", " + p.On.String()), Site: clean(p.Site), On: p.On.String(), Notice: clean(p.Notice), Line: p.Line, Rulebook: p.Rulebook, Names: clean(p.Names), House: clean(p.House), Care: triage.LocalFirst,
 		Lead:     clean(fmt.Sprintf("%s, as the log stood on %s. Made for %s.", upperFirst(p.Period), p.AsOf.Format("2006-01-02 15:04"), p.On)),
 		Verified: "The log verifies: every entry, hash, key, view and attached file was read and agrees with the others.", Left: cleanAll(p.Left), Wrong: cleanAll(p.Wrong)}
 	if p.Notice != "" {

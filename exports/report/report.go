@@ -34,6 +34,7 @@ type Report struct {
 	Notice string   // what must be known of the whole, blank: nothing
 	Wrong  []string // what does not verify, line by line
 	Names  string   // how people are named
+	House  string   // what is not known for want of a house file, blank: there is one
 
 	Rulebook string // its digest
 	Entries  int64

@@ -22,7 +22,7 @@ func (e *exporter) inspection() (*report.Report, error) {
 	if err != nil && e.damage == "" {
 		return nil, err
 	}
-	r := &report.Report{Site: site, On: e.day, AsOf: e.review.Snapshot.Now, Period: e.periodText(), Notice: e.damage, Names: e.namesText(), Rulebook: e.shop.Rulebook.Digest,
+	r := &report.Report{Site: site, On: e.day, AsOf: e.review.Snapshot.Now, Period: e.periodText(), Notice: e.damage, Names: e.namesText(), House: e.houseText(), Rulebook: e.shop.Rulebook.Digest,
 		Entries: e.report.Tree.Size, Line: e.report.Tree.Paper(), Keys: e.report.Keys, Review: e.review, Paper: pdf.PaperOf(e.shop.country())}
 	for i := range e.report.Problems[:min(len(e.report.Problems), mostWrong)] {
 		r.Wrong = append(r.Wrong, problemText(&e.report.Problems[i]))

@@ -55,6 +55,9 @@ func (e *exporter) sayWhat(f *factTable) error {
 	}
 	f.say("period", "%s", period)
 	f.say("names of people", "%s", e.namesText())
+	if text := e.houseText(); text != "" {
+		f.say("house file", "%s", text)
+	}
 	if e.review == nil {
 		f.say("review", "No review was made for this export, so it has no table of findings. That is not to say that there are none. %s", e.noReview)
 	} else {
@@ -73,6 +76,16 @@ func (e *exporter) periodText() string {
 		return fmt.Sprintf("entries that happened on %s or before", e.to)
 	}
 	return "all entries"
+}
+
+// NoHouse is what a review without a house file must be read with.
+const NoHouse = "No house file is named (--house): the shop's own clock, hours, recall list and rules are not known, and cells may get other answers for that alone."
+
+func (e *exporter) houseText() string {
+	if e.shop.House != nil {
+		return ""
+	}
+	return NoHouse
 }
 
 func (e *exporter) namesText() string {

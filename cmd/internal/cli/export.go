@@ -54,6 +54,9 @@ func newExport(e *env) *cobra.Command {
 			if err != nil {
 				return err
 			}
+			if e.houseFile() == "" && (x.Format == "pdf" || x.Format == "pack") {
+				notice(cmd.ErrOrStderr(), app.NoHouse)
+			}
 			// Ended by hand it leaves nothing half done behind.
 			ctx, stop := signal.NotifyContext(cmd.Context(), os.Interrupt, syscall.SIGTERM)
 			defer stop()

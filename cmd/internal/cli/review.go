@@ -60,7 +60,7 @@ func (e *env) review(cmd *cobra.Command, ask app.ReviewAsk, asTable, asJSON bool
 		return err
 	}
 	if e.houseFile() == "" {
-		notice(cmd.ErrOrStderr(), "No house file is named (--house): the shop's own clock, hours, recall list and rules are not known, and cells may get other answers for that alone.")
+		notice(cmd.ErrOrStderr(), app.NoHouse)
 	}
 	r, err := app.Review(shop, p, ask)
 	if err != nil {
