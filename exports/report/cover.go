@@ -10,8 +10,8 @@ import (
 	"pouchward/triage"
 )
 
-// cover draws the first page and returns where its contents go.
-func (p *page) cover() (contents float64) {
+// cover draws the first page and returns where the contents go.
+func (p *page) cover() (on *pdf.Page, y float64) {
 	p.Para("Report from the log", pdf.Style{Points: 12})
 	p.Para(p.Site, title)
 	p.Space(1)
@@ -25,9 +25,10 @@ func (p *page) cover() (contents float64) {
 	p.Space(3)
 	p.whatItIs()
 	p.Space(4)
-	contents = p.Y
+	p.Need(contentsRoom)
+	on, y = p.Page, p.Y
 	p.Break()
-	return contents
+	return on, y
 }
 
 // verified says in a box whether the log verifies, and its paper line.
@@ -111,10 +112,11 @@ func (p *page) whatItIs() {
 	}
 }
 
-// fillContents writes the sections with their pages onto the cover; where the cover
-// is full they have a place of their own behind.
-func (p *page) fillContents(y float64) {
-	cover := p.doc.Pages[0]
+// contentsRoom is what the contents take, in mm.
+const contentsRoom = 36
+
+// fillContents writes the sections with their pages where room was left for them.
+func (p *page) fillContents(cover *pdf.Page, y float64) {
 	right := p.Left() + p.Width()
 	cover.Put(p.Left(), y+4, "Contents", strong)
 	half := (len(p.contents) + 1) / 2

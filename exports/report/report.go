@@ -107,7 +107,7 @@ func draw(r *Report) (*pdf.Doc, error) {
 	doc := &pdf.Doc{Title: "Report from the log of " + r.Site + ", " + r.On.String(), On: r.On, Notice: r.Notice,
 		Foot: fmt.Sprintf("%s. Report for %s, rulebook %.12s. %s", r.Site, r.On, r.Rulebook, triage.LocalFirst)}
 	p := &page{Flow: doc.Flow(r.Paper), Report: r, doc: doc}
-	contents := p.cover()
+	on, at := p.cover()
 	p.findings()
 	p.clean()
 	p.unseen()
@@ -119,7 +119,7 @@ func draw(r *Report) (*pdf.Doc, error) {
 	p.records()
 	p.sample()
 	p.checks()
-	p.fillContents(contents)
+	p.fillContents(on, at)
 	return doc, nil
 }
 

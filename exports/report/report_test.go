@@ -69,7 +69,11 @@ func invented(t *testing.T, findings int, site, notice string) *Report {
 // What is drawn stays on its page, whatever a shop wrote, and above the foot.
 func TestNothingLeavesThePage(t *testing.T) {
 	for _, notice := range []string{"", "DAMAGED LOG: " + odd} {
-		d, err := draw(invented(t, 40, odd, notice))
+		r := invented(t, 40, odd, notice)
+		for range 12 { // more than the first page holds
+			r.Wrong = append(r.Wrong, odd)
+		}
+		d, err := draw(r)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -21,14 +21,13 @@ func (p *page) stock() {
 		p.Para("Cannot be read: the log does not verify. That is not to say that nothing is there.", plain)
 		return
 	}
-	var rows [][]string
+	t := &p.Stock.Total
+	rows := [][]string{{"ALL", "", "", fmt.Sprint(t.Cells), exports.SumText(t.Wh, 1, t.Unrated), exports.SumText(t.Kg, 3, t.Unweighed), startText(t.Oldest)}}
 	for i := range p.Stock.Rows {
 		x := &p.Stock.Rows[i]
 		rows = append(rows, []string{placeText(x.Place), boxText(x), exports.HandlingText(x.Handling) + ", " + x.Condition, fmt.Sprint(x.Cells), exports.SumText(x.Wh, 1, x.Unrated),
 			exports.SumText(x.Kg, 3, x.Unweighed), startText(x.Oldest)})
 	}
-	t := &p.Stock.Total
-	rows = append(rows, []string{"ALL", "", "", fmt.Sprint(t.Cells), exports.SumText(t.Wh, 1, t.Unrated), exports.SumText(t.Kg, 3, t.Unweighed), startText(t.Oldest)})
 	columns := []pdf.Column{{Head: "Place", Width: 30}, {Head: "Container", Width: 32}, {Head: "Class, condition"}, {Head: "Cells", Width: 13, Right: true}, {Head: "Wh", Width: 21, Right: true},
 		{Head: "kg", Width: 19, Right: true}, {Head: "Oldest start", Width: 22}}
 	p.table(columns, rows, int64(len(rows)), "cells")
