@@ -13,7 +13,7 @@ const (
 	ExitDone     = 0
 	ExitFailed   = 1
 	ExitUsage    = 2
-	ExitFindings = 3 // done, but fields were refused
+	ExitFindings = 3 // done, but fields were refused, or a finding is open
 	ExitLog      = 4 // the log, or a proof, does not verify
 )
 
@@ -40,3 +40,6 @@ var ErrRefused = &ExitError{ExitFindings, errors.New("some fields were refused; 
 
 // ErrLogFails is the outcome of a verification that found something.
 var ErrLogFails = &ExitError{ExitLog, errors.New("the log does not verify")}
+
+// ErrDoNotOffer is the outcome of papers that say so and nothing else.
+var ErrDoNotOffer = &ExitError{ExitFindings, errors.New("a cell of the shipment may not be offered; the sheet says which, and what to do")}

@@ -1,0 +1,23 @@
+package papers
+
+import "strings"
+
+// emergency is the sheet that goes along for the driver.
+func (x *Shipment) emergency() Sheet {
+	return Sheet{Title: "emergency sheet", Blocks: []Block{
+		Notice{"LITHIUM BATTERIES ON BOARD", plural(len(x.cells()), "cell") + " in " + plural(len(x.Packages), "package") + ". Smoke, hiss, smell, heat, or a punctured cell: do this."},
+		x.emergencySteps(),
+		Para(strings.Join(x.Care, " ") + " [" + known(x.CareSource) + "]"),
+		hazards(x.cells()),
+		Heading("Whom to call"),
+		Form{
+			{Label: "Fire service, at the site", Value: known(x.Fire)},
+			{Label: "Emergency telephone", Value: known(x.Phone)},
+			{Label: "Answered by", Value: known(x.PhoneBy)},
+			{Label: "Answered at all hours, called to test it on"},
+			{Label: "The shop, by day"},
+		},
+		Para("The emergency telephone is as the house file has it. Whether it is answered at all times is for the shop to test, not older than 90 days (common practice)."),
+		Para("A package that is warm, smokes, smells or was crushed: stop, get away, call. Do not open it and do not load it again. Local codes and licensed practice come first."),
+	}}
+}
