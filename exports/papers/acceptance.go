@@ -32,7 +32,7 @@ func (x *Shipment) acceptance() Sheet {
 		{Label: "Undamaged", Value: howMany(cells, triage.Undamaged)},
 		{Label: "Damaged, defective or recalled", Value: damaged(cells)},
 		{Label: "Condition undetermined", Value: howMany(cells, triage.Undetermined)},
-		{Label: "Known defects", Value: known(defects(cells))},
+		{Label: "Known defects", Value: defects(cells)},
 		{Label: "Wet, or was in water", Value: sign(cells, func(c *Cell) (bool, bool) {
 			f := c.V.Facts[triage.FWet]
 			return f.State == triage.Known && f.Lo == yesWord, f.State == triage.Known
@@ -50,7 +50,7 @@ func (x *Shipment) acceptance() Sheet {
 		Para("For the consignee, before arrival. \"" + NotKnown + "\" means that the log of the shop does not say; nothing here is guessed."),
 		Heading("From and to"), from, Heading("What"), what, Heading("State"), state,
 		Heading("How it is packed"), x.packedForm(cells),
-		Heading("Hazards"), hazards(cells), Heading("Not known"), x.unknowns(cells),
+		Heading("Hazards"), hazards(cells), Together{Heading("Not known"), x.unknowns(cells)},
 	}}
 }
 

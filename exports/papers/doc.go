@@ -56,6 +56,9 @@ type Block interface {
 	draw(d *drawer)
 }
 
+// Together are blocks that stay on one page where one is long enough.
+type Together []Block
+
 // A Heading is over a part of a sheet.
 type Heading string
 
@@ -74,6 +77,9 @@ type Field struct {
 	Label, Value string
 	Write        bool
 }
+
+// Steps are what to do, the first word large.
+type Steps []Field
 
 // A Table has a head over each column and its cells by row. The text NotTicked is a
 // box to tick.

@@ -12,18 +12,20 @@ var (
 	titleStyle   = pdf.Style{Points: 15, Bold: true}
 	standStyle   = pdf.Style{Points: 9, Bold: true}
 	headingStyle = pdf.Style{Points: 11, Bold: true}
-	bodyStyle    = pdf.Style{Points: 9.5}
+	bodyStyle    = pdf.Style{Points: 9}
 	tableStyle   = pdf.Style{Points: 8.5}
+	stepStyle    = pdf.Style{Points: 13}
 	wordStyle    = pdf.Style{Points: 15, Bold: true}
 )
 
 // The measures of a page in mm.
 const (
 	labelMM    = 50.0
-	lineMM     = 7.5 // from one line that is written on to the next
+	stepMM     = 28.0
+	lineMM     = 7.0 // from one line that is written on to the next
 	leastLine  = 60.0
-	charMM     = 1.95 // a column of so many letters
-	handMM     = 9.0  // a row that is written in
+	charMM     = 2.15 // a column of so many letters
+	handMM     = 8.0  // a row that is written in
 	notePad    = 2.5
 	noteWeight = 0.7
 )
@@ -67,10 +69,26 @@ func (x *Document) head(f *pdf.Flow, title string) {
 }
 
 func (h Heading) draw(d *drawer) {
-	d.Space(3)
-	d.Need(pdf.Leading(headingStyle) + 22) // never alone at the foot of a page
+	d.Space(2)
+	d.Need(pdf.Leading(headingStyle) + 12) // never alone at the foot of a page
 	d.Para(string(h), headingStyle)
-	d.Space(1)
+	d.Space(0.8)
+}
+
+// draw lays the blocks out on paper of their own first, to see how high they are.
+func (g Together) draw(d *drawer) {
+	trial := &pdf.Doc{Foot: d.Doc.Foot}
+	t := &drawer{trial.Flow(d.Paper)}
+	from := t.Y
+	for _, b := range g {
+		b.draw(t)
+	}
+	if len(trial.Pages) == 1 {
+		d.Need(t.Y - from)
+	}
+	for _, b := range g {
+		b.draw(d)
+	}
 }
 
 func (p Para) draw(d *drawer) {
@@ -113,6 +131,14 @@ func (f Form) draw(d *drawer) {
 	d.Space(1.5)
 }
 
+func (s Steps) draw(d *drawer) {
+	for _, x := range s {
+		d.Indented(stepMM, x.Label, x.Value, stepStyle)
+		d.Space(1)
+	}
+	d.Space(1)
+}
+
 // write draws one field, line by line.
 func (x *Field) write(d *drawer, labels, values []string, write bool) {
 	step := pdf.Leading(bodyStyle)
@@ -142,7 +168,7 @@ func (x *Field) write(d *drawer, labels, values []string, write bool) {
 		}
 		d.Page.Line(from, y, d.Left()+d.Width(), y, 0.2)
 	}
-	d.Y += 0.9
+	d.Y += 0.5
 }
 
 func (x *Table) draw(d *drawer) {

@@ -6,7 +6,10 @@ import "strings"
 func (x *Shipment) emergency() Sheet {
 	return Sheet{Title: "emergency sheet", Blocks: []Block{
 		Notice{"LITHIUM BATTERIES ON BOARD", plural(len(x.cells()), "cell") + " in " + plural(len(x.Packages), "package") + ". Smoke, hiss, smell, heat, or a punctured cell: do this."},
-		x.emergencySteps(),
+		Heading("At the shop or at a dock"), x.emergencySteps(),
+		Heading("On the road"),
+		Para("Stop away from people and buildings. Get out, keep everyone at least 25 m (75 ft) away, 500 m (1/3 mile) from a trailer that burns, and call the fire service: lithium batteries. [Emergency Response Guidebook 2024, guide 147; where to stop: common practice]"),
+		Heading("Anywhere"),
 		Para(strings.Join(x.Care, " ") + " [" + known(x.CareSource) + "]"),
 		hazards(x.cells()),
 		Heading("Whom to call"),

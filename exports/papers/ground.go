@@ -71,7 +71,8 @@ func damaged(cells []*Cell) string {
 	return fmt.Sprintf("%d; by ground: %s (a cell may have several)", n, strings.Join(parts, ", "))
 }
 
-// defects lists what was found of the cells, by the titles of the rules.
+// defects lists what was found of the cells, by the titles of the rules. It says
+// "none" only where every required reading of each was taken.
 func defects(cells []*Cell) string {
 	var titles []string
 	n := map[string]int{}
@@ -88,12 +89,21 @@ func defects(cells []*Cell) string {
 			}
 		}
 	}
-	if len(titles) == 0 {
-		return ""
-	}
 	var parts []string
 	for _, t := range titles {
 		parts = append(parts, fmt.Sprintf("%s: %d", t, n[t]))
+	}
+	open := 0
+	for _, c := range cells {
+		if c.V.Condition == triage.Undetermined || len(c.grounds()) == 0 && c.V.Facts[triage.FRequiredOpen] != (triage.Fact{State: triage.Known}) {
+			open++
+		}
+	}
+	switch {
+	case open > 0 || len(cells) == 0:
+		parts = append(parts, fmt.Sprintf("%s of %d, which were not looked at in full", NotKnown, open))
+	case len(parts) == 0:
+		return "none found by the looks on record"
 	}
 	return strings.Join(parts, "; ")
 }

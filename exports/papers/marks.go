@@ -63,8 +63,8 @@ func (x *Shipment) marksOf(group []int) []Block {
 	if len(p.Marks) == 0 {
 		return append(list, Para(x.noMarks(p)))
 	}
-	what := &Table{Columns: []Column{{Head: "", Chars: 2}, {Head: "what", Chars: 42}, {Head: "exact words", Chars: 20}, {Head: "letters, least", Chars: 8}, {Head: "source"}}}
-	ticks := &Table{Columns: []Column{{Head: "package", Chars: 8}}}
+	what := &Table{Columns: []Column{{Head: "", Chars: 2}, {Head: "what", Chars: 32}, {Head: "exact words", Chars: 18}, {Head: "letters, least", Chars: 8}, {Head: "source"}}}
+	ticks := &Table{High: true, Columns: []Column{{Head: "package", Chars: 8}}}
 	for i, d := range p.Marks {
 		letter := string(rune('a' + i))
 		what.Rows = append(what.Rows, markRow(letter, &d))
@@ -78,9 +78,9 @@ func (x *Shipment) marksOf(group []int) []Block {
 		}
 		ticks.Rows = append(ticks.Rows, append(row, "", ""))
 	}
-	list = append(list, what)
+	list = []Block{Together(append(list, what))}
 	for _, d := range p.Overpack {
-		list = append(list, Para("Only in an overpack: "+markText(&d)+" ["+d.Source+"]"))
+		list = append(list, Para("If it goes into an overpack: "+markText(&d)+" ["+d.Source+"]"))
 	}
 	return append(list, ticks)
 }
@@ -98,7 +98,7 @@ func (x *Shipment) noMarks(p *Package) string {
 }
 
 func markRow(letter string, d *triage.DutyDoc) []string {
-	least := "as told"
+	least := "see left"
 	if d.LetterMM != "" {
 		least = d.LetterMM + " mm"
 	}

@@ -13,7 +13,7 @@ import (
 func (x *Shipment) packing() Sheet {
 	s := Sheet{Title: "packing list"}
 	for i := range x.Packages {
-		s.Blocks = append(s.Blocks, x.packageList(i)...)
+		s.Blocks = append(s.Blocks, Together(x.packageList(i)))
 	}
 	if len(x.Packages) == 0 {
 		s.Blocks = append(s.Blocks, Para("Nothing is packed."))
@@ -51,9 +51,9 @@ const unread = "?"
 // describe says what it is: kind, chemistry, and whether in equipment.
 func (c *Cell) describe() string {
 	var parts []string
-	for _, f := range []triage.FieldID{triage.Kind, triage.Chemistry} {
-		if v := &c.V.Reading[f]; v.State == triage.Known && v.Text != "" {
-			parts = append(parts, v.Text)
+	for _, f := range []triage.FactID{triage.FKindSaid, triage.FFamily} {
+		if word := c.fact(f); word != "" {
+			parts = append(parts, word)
 		}
 	}
 	switch c.fact(triage.FFit) {

@@ -30,7 +30,7 @@ func (x *Shipment) readiness() Sheet {
 	for _, n := range x.Notices {
 		add(Para("NOTICE: " + n))
 	}
-	add(Heading("Packages"), x.packagesTable(), Heading("Cells, each judged for "+x.On.String()), x.cellsTable())
+	add(Heading("Packages"), x.packagesTable(), Heading("Cells, each by itself, judged for "+x.On.String()), x.cellsTable())
 	return s
 }
 
@@ -47,7 +47,7 @@ func (x *Shipment) verdict() Notice {
 }
 
 func (x *Shipment) packagesTable() *Table {
-	t := &Table{Columns: []Column{{Head: "no.", Chars: 3, Right: true}, {Head: "package", Chars: 7}, {Head: "packaging", Chars: 17}, {Head: "cells", Chars: 5, Right: true}, {Head: "way, class", Chars: 18}, {Head: "answer"}}}
+	t := &Table{Columns: []Column{{Head: "no.", Chars: 3, Right: true}, {Head: "package", Chars: 7}, {Head: "packaging", Chars: 14}, {Head: "cells", Chars: 5, Right: true}, {Head: "way, class", Chars: 24}, {Head: "answer"}}}
 	for i := range x.Packages {
 		p := &x.Packages[i]
 		t.Rows = append(t.Rows, []string{fmt.Sprint(i + 1), triage.SpacedTag(p.Tag), p.Outer + " (" + p.Level + ")", fmt.Sprint(len(p.Cells)), p.wayText(), p.answer()})

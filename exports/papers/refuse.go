@@ -42,8 +42,8 @@ func (x *Shipment) refuse() (s Sheet, not bool) {
 }
 
 // emergencySteps are the lines of the emergency card.
-func (x *Shipment) emergencySteps() Form {
-	var f Form
+func (x *Shipment) emergencySteps() Steps {
+	var f Steps
 	for _, l := range x.Emergency {
 		first, rest, _ := strings.Cut(l, " ")
 		f = append(f, Field{Label: first, Value: strings.TrimSpace(rest)})

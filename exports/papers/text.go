@@ -21,7 +21,7 @@ const (
 func (x *Document) Text(w io.Writer) error {
 	type page struct {
 		sheet int
-		lines []string
+		lines []line
 	}
 	var pages []page
 	room := textLines - 4 - len(x.textFoot())
@@ -31,9 +31,7 @@ func (x *Document) Text(w io.Writer) error {
 			b.text(t)
 		}
 		for first := true; first || len(t.lines) > 0; first = false {
-			n := t.cut(room)
-			pages = append(pages, page{i, t.lines[:n]})
-			t.lines = t.lines[n:]
+			pages = append(pages, page{i, t.cut(room)})
 		}
 	}
 	var b strings.Builder
@@ -49,7 +47,7 @@ func (x *Document) Text(w io.Writer) error {
 		}
 		fmt.Fprintln(&b, strings.Repeat("=", textWidth))
 		for _, l := range p.lines {
-			fmt.Fprintln(&b, strings.TrimRight(l, " "))
+			fmt.Fprintln(&b, strings.TrimRight(l.text, " "))
 		}
 		fmt.Fprintln(&b, strings.Repeat("-", textWidth))
 		for _, l := range x.textFoot() {
@@ -67,29 +65,60 @@ func (x *Document) textFoot() (lines []string) {
 	return lines
 }
 
-// A textWriter gathers the lines of a sheet.
-type textWriter struct{ lines []string }
+// A line of text.
+type line struct {
+	text  string
+	head  []string // of the table that it is a row of, to be said again on a new page
+	group bool     // what follows stays on one page where it can
+}
 
-func (t *textWriter) add(lines ...string) { t.lines = append(t.lines, lines...) }
+// A textWriter gathers the lines of a sheet.
+type textWriter struct {
+	lines []line
+	head  []string
+}
+
+func (t *textWriter) add(lines ...string) {
+	for _, l := range lines {
+		t.lines = append(t.lines, line{text: l, head: t.head})
+	}
+}
 
 // gap leaves a line free between blocks.
 func (t *textWriter) gap() {
-	if n := len(t.lines); n > 0 && t.lines[n-1] != "" {
+	if n := len(t.lines); n > 0 && t.lines[n-1].text != "" {
 		t.add("")
 	}
 }
 
-// cut returns how many lines go on a page: up to a free line where one is near.
-func (t *textWriter) cut(room int) int {
-	if len(t.lines) <= room {
-		return len(t.lines)
-	}
-	for n := room; n > room*2/3; n-- {
-		if t.lines[n-1] == "" {
-			return n
+// cut takes the lines of a page: all, else up to a group or a free line where one is
+// near. Of a table that goes on, the head is said again.
+func (t *textWriter) cut(room int) []line {
+	n := min(room, len(t.lines))
+	if n < len(t.lines) {
+		for _, ends := range []func(i int) bool{func(i int) bool { return t.lines[i].group }, func(i int) bool { return t.lines[i-1].text == "" }} {
+			if i := n; n == room {
+				for ; i > room/3 && !ends(i); i-- {
+				}
+				if i > room/3 {
+					n = i
+				}
+			}
 		}
 	}
-	return room
+	page := t.lines[:n:n]
+	t.lines = t.lines[n:]
+	if len(t.lines) > 0 && len(t.lines[0].head) > 0 {
+		var again []line
+		for _, h := range t.lines[0].head {
+			again = append(again, line{text: h})
+		}
+		t.lines = append(again, t.lines...)
+	}
+	for len(page) > 0 && page[len(page)-1].text == "" {
+		page = page[:len(page)-1]
+	}
+	return page
 }
 
 // fold breaks cleaned text into lines, long words inside too.
@@ -114,7 +143,18 @@ func (h Heading) text(t *textWriter) {
 	}
 }
 
-func (p Para) text(t *textWriter) { t.add(fold(string(p), textWidth)...) }
+func (p Para) text(t *textWriter) { t.add(append(fold(string(p), textWidth), "")...) }
+
+func (g Together) text(t *textWriter) {
+	t.gap()
+	from := len(t.lines)
+	for _, b := range g {
+		b.text(t)
+	}
+	if from < len(t.lines) {
+		t.lines[from].group = true
+	}
+}
 
 func (n Notice) text(t *textWriter) {
 	t.gap()
@@ -145,7 +185,10 @@ func (f Form) text(t *textWriter) {
 		}
 		beside(t, labels, values)
 	}
+	t.add("")
 }
+
+func (s Steps) text(t *textWriter) { Form(s).text(t) }
 
 // beside writes labels with text to their right.
 func beside(t *textWriter, labels, values []string) {
@@ -177,18 +220,23 @@ func (x *Table) text(t *textWriter) {
 	for _, c := range x.Columns {
 		heads = append(heads, c.Head)
 	}
+	from := len(t.lines)
 	x.textRow(t, heads, widths)
 	rule := ""
 	for _, w := range widths {
 		rule += strings.Repeat("-", w) + " "
 	}
 	t.add(rule)
+	for _, l := range t.lines[from:] {
+		t.head = append(t.head, l.text)
+	}
 	for _, row := range x.Rows {
 		x.textRow(t, row, widths)
 		if x.High {
 			t.add(rule)
 		}
 	}
+	t.head = nil
 	t.add("")
 }
 

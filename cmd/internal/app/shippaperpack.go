@@ -30,6 +30,9 @@ func (g *paperGatherer) pack(b *packedBody, route triage.Route) error {
 	asked := b.consignPackage(cells)
 	j := consign.Judge(g.shop.Rulebook, route, asked)
 	g.all = append(g.all, asked)
+	if !b.Closed {
+		j = g.asPacked(&p, j, route, b.consignPackage(cells))
+	}
 	g.out.Packages = append(g.out.Packages, p)
 	n := len(g.out.Packages) - 1
 	g.breaches(&g.out.Packages[n], j, unfit)
@@ -42,6 +45,21 @@ func (g *paperGatherer) pack(b *packedBody, route triage.Route) error {
 		}
 	}
 	return nil
+}
+
+// asPacked judges an open package as if each cell had its inner packaging and its
+// cushioning, since both are seen at the closing. What is not said of them is open,
+// not broken.
+func (g *paperGatherer) asPacked(p *papers.Package, j *consign.Judgement, route triage.Route, asked *consign.Package) *consign.Judgement {
+	asked.Inner, asked.Fill = true, true
+	packed := consign.Judge(g.shop.Rulebook, route, asked)
+	for i := range j.Breaches {
+		b := &j.Breaches[i]
+		if !slices.ContainsFunc(packed.Breaches, func(x consign.Breach) bool { return x.Item == b.Item && x.Text == b.Text }) {
+			p.Missing = append(p.Missing, breachText(b))
+		}
+	}
+	return packed
 }
 
 // contents reads the cells of a package. One that is closed and holds another cell
