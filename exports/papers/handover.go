@@ -71,6 +71,6 @@ func (x *Shipment) receipt() Sheet {
 	return Sheet{Title: "receipt, to be sent back", Blocks: []Block{
 		Para("To be filled in by the consignee and sent back to: " + known(x.Site) + ". Please count and weigh before anything is opened or mixed. The empty columns are named as our log reads them (pouchward ship receipt " + x.Tag + " --csv)."),
 		t,
-		Form{{Label: "Received by", Value: x.Consignee, Write: true}, {Label: "Received on"}, {Label: "Name"}, {Label: "Signature"}, {Label: "Found damaged or warm on arrival"}, {Label: "Certificate or slip no."}},
+		Together{Form{{Label: "Received by", Value: x.Consignee, Write: true}, {Label: "Received on"}, {Label: "Name"}, {Label: "Signature"}, {Label: "Found damaged or warm on arrival"}, {Label: "Certificate or slip no."}}},
 	}}
 }

@@ -124,6 +124,10 @@ func (p *Package) totals() Form {
 	f := Form{{Label: "Count, rating", Value: plural(len(p.Cells), "cell") + ", " + wh(cells)},
 		{Label: "Gross, tare, net", Value: fmt.Sprintf("gross %s, tare %s, net %s", kg(p.GrossMg), kg(p.TareMg), kg(p.NetMg))},
 		{Label: "Cells by the scale", Value: scale}, {Label: "Check of the masses", Value: p.check(weighed, unweighed)}}
+	if p.Note != "" {
+		f = append(f, Field{Label: "Note", Value: p.Note})
+	}
+	f = append(f, Field{Label: "Seal or tape no."})
 	if p.Closed {
 		return append(f, Field{Label: "Packed by, checked by", Value: known(p.PackedBy) + ", " + known(p.CheckedBy)})
 	}

@@ -36,7 +36,7 @@ func (x *Shipment) refuse() (s Sheet, not bool) {
 	}
 	s.Blocks = append(s.Blocks, Heading("Whom to ask"),
 		Form{{Label: "Competent authority", Value: "of the place where it would leave. The rules of this route come from: " + known(who)}},
-		Para("A cell that reacts is offered to nobody. For one that is quiet and judged liable to react, ask that authority in writing before anything is packed; its answer, not this sheet, says how it may travel. A determination by two people may find it otherwise: pouchward determine."),
+		Para("A cell that reacts is offered to nobody. For one that is quiet and judged liable to react, ask that authority in writing before anything is packed; its answer, not this sheet, says how it may travel."),
 		Form{{Label: "Asked, on"}, {Label: "Whom"}, {Label: "Answer, reference"}})
 	return s, true
 }
