@@ -2,6 +2,7 @@ package papers
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"pouchward/triage"
@@ -12,7 +13,7 @@ import (
 func (x *Shipment) marks() Sheet {
 	s := Sheet{Title: "marks and labels", Blocks: []Block{Para("Tick what is on each package, on a face that shows, and photograph every marked face. Bought marks and labels are not drawn by this program; pouchward label --mark draws words. A shop label is no mark.")}}
 	for _, g := range x.alike(func(p *Package) []triage.DutyDoc {
-		return append(append([]triage.DutyDoc(nil), p.Marks...), p.Overpack...)
+		return slices.Concat(p.Marks, p.Overpack, p.Spared)
 	}) {
 		s.Blocks = append(s.Blocks, x.marksOf(g)...)
 	}
@@ -60,6 +61,9 @@ func (x *Shipment) marksOf(group []int) []Block {
 	if p.stays() {
 		list = append(list, Notice{cannotGo, "As it stands it cannot go by this route (sheet 1). What is listed is what its cells owe that have a way; it is not all."})
 	}
+	for _, d := range p.Spared {
+		list = append(list, Para("Not owed in this consignment, by the exception in it: "+markText(&d)+" ["+d.Source+"]"))
+	}
 	if len(p.Marks) == 0 {
 		return append(list, Para(x.noMarks(p)))
 	}
@@ -89,6 +93,9 @@ func (x *Shipment) marksOf(group []int) []Block {
 func (x *Shipment) noMarks(p *Package) string {
 	if len(p.Ways) == 0 || p.stays() {
 		return "No way is open to it, so what it would bear is " + NotKnown + "."
+	}
+	if len(p.Spared) > 0 {
+		return "No other mark and no label is owed."
 	}
 	var sources []string
 	for _, w := range p.Ways {

@@ -311,6 +311,30 @@ func TestDoNotOffer(t *testing.T) {
 	}
 }
 
+// With the approval of the authority in hand a cell that is liable to react has a way;
+// what it rests on stands beside it (special provision 376, last paragraphs).
+func TestApprovalInHand(t *testing.T) {
+	rb := rules(t, "2026-11-25")
+	liable := []map[string]string{with("signs", "hissing", "quiet_h", "30")}
+	for _, c := range []struct {
+		inHand  []string
+		refused bool
+	}{{nil, true}, {[]string{"sea-critical-authority"}, false}} {
+		p := closed(t, rb, triage.Sea, "JEHF", liable, c.inHand...)
+		if w := p.Cells[0].V.Routes[triage.Sea].Way; w != nil && w.Approval != nil {
+			p.Cells[0].Approval = w.Approval.Name
+		}
+		x := shipment(rb, triage.Sea, p)
+		d := New(x)
+		if d.Refused != c.refused {
+			t.Errorf("with %v in hand: refused %v, kept by %q", c.inHand, d.Refused, p.Cells[0].Keeps)
+		}
+		if !d.Refused && !strings.Contains(flat(sheet(t, x, 1)), "on the approval in hand") {
+			t.Errorf("the approval is not named:\n%s", sheet(t, x, 1))
+		}
+	}
+}
+
 // A shipped rule that makes a cell damaged or worse has its ground here.
 func TestGroundsAreComplete(t *testing.T) {
 	rb := rules(t, "2026-11-25")

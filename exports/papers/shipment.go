@@ -52,6 +52,7 @@ type Package struct {
 	Ways     []*triage.Way
 	Marks    []triage.DutyDoc // marks and labels
 	Overpack []triage.DutyDoc // and in an overpack
+	Spared   []triage.DutyDoc // marks not owed in this consignment, by an exception
 	Papers   []triage.DutyDoc // papers and telephone
 	Notes    []string
 	Broken   []string // what keeps it

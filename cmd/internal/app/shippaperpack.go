@@ -154,7 +154,7 @@ func (g *paperGatherer) breaches(p *papers.Package, j *consign.Judgement, unfit 
 
 // duties takes over what is owed on and with a package.
 func (g *paperGatherer) duties(p *papers.Package, j *consign.Judgement) {
-	p.UN, p.Notes, p.Ways, p.Marks, p.Papers, p.Overpack = j.UN, j.Notes, nil, nil, nil, nil
+	p.UN, p.Notes, p.Ways, p.Marks, p.Papers, p.Overpack, p.Spared = j.UN, j.Notes, nil, nil, nil, nil, nil
 	for i, w := range j.Ways {
 		if w == nil {
 			continue
@@ -168,6 +168,9 @@ func (g *paperGatherer) duties(p *papers.Package, j *consign.Judgement) {
 				p.Overpack = append(p.Overpack, d)
 			}
 		}
+	}
+	for _, d := range j.Spared {
+		p.Spared = append(p.Spared, d.Document())
 	}
 	for _, d := range j.Marks {
 		if d.Kind == "paper" || d.Kind == "telephone" {
