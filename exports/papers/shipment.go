@@ -116,9 +116,6 @@ func (p *Package) stays() bool {
 	return len(p.Broken) > 0 || slices.ContainsFunc(p.Cells, func(c Cell) bool { return c.Keeps != "" })
 }
 
-// goes reports whether nothing that the log can know speaks against the package.
-func (p *Package) goes() bool { return p.Closed && !p.stays() && len(p.Missing) == 0 }
-
 // stand says how the shipment stands, at the head of each page.
 func (x *Shipment) stand() string {
 	if x.Handover != nil {

@@ -66,9 +66,7 @@ func (x *Shipment) lines(group []int) []Block {
 			t.Rows = append(t.Rows, []string{d.Words, d.Text + " [" + d.Source + "]"})
 		}
 	}
-	for _, r := range x.amounts(group) {
-		t.Rows = append(t.Rows, r)
-	}
+	t.Rows = append(t.Rows, x.amounts(group)...)
 	for _, d := range p.Papers {
 		switch {
 		case d.Kind == "telephone":
