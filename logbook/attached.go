@@ -80,9 +80,9 @@ func (v *verifier) files(dir string) {
 		}
 		switch {
 		case what != "":
-			bad = append(bad, Problem{a.entry, fmt.Sprintf("its attachment %s %s", a.file(), what)})
+			bad = append(bad, Problem{Entry: a.entry, File: true, Text: fmt.Sprintf("its attachment %s %s", a.file(), what)})
 		case size != a.size:
-			bad = append(bad, Problem{a.entry, fmt.Sprintf("it says that its attachment %s has %d bytes; the file has %d", a.file(), a.size, size)})
+			bad = append(bad, Problem{Entry: a.entry, File: true, Text: fmt.Sprintf("it says that its attachment %s has %d bytes; the file has %d", a.file(), a.size, size)})
 		}
 		if done += a.size; v.opt.Files != nil {
 			v.opt.Files(done, total)
@@ -90,7 +90,7 @@ func (v *verifier) files(dir string) {
 	}
 	slices.SortFunc(bad, func(a, b Problem) int { return cmp.Compare(a.Entry, b.Entry) })
 	for _, p := range bad {
-		v.report.add(p.Entry, "%s", p.Text)
+		v.report.put(p)
 	}
 	v.report.Files = len(list)
 	switch info, err := os.Lstat(dir); {

@@ -106,7 +106,7 @@ func copyFiles(log, from string) (*Copied, error) {
 			err = fmt.Errorf("the type %.80q, or the SHA-256 %.80q, is not known to this program", a.MediaType, a.SHA256)
 		}
 		if err != nil {
-			c.Left = append(c.Left, Problem{n, fmt.Sprintf("what it says of its attachment cannot be read: %v", err)})
+			c.Left = append(c.Left, Problem{Entry: n, File: true, Text: fmt.Sprintf("what it says of its attachment cannot be read: %v", err)})
 			return nil
 		}
 		what, seen := told[stored]
@@ -122,7 +122,7 @@ func copyFiles(log, from string) (*Copied, error) {
 			}
 		}
 		if what != "" {
-			c.Left = append(c.Left, Problem{n, fmt.Sprintf("its attachment %s %s", stored, what)})
+			c.Left = append(c.Left, Problem{Entry: n, File: true, Text: fmt.Sprintf("its attachment %s %s", stored, what)})
 		}
 		return nil
 	})

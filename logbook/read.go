@@ -76,6 +76,28 @@ func (l *Log) Entries(first, last int64, fn func(*Entry) error) error {
 	return nil
 }
 
+// Salvage is Entries of a log that may be damaged: it goes on past an entry that is
+// missing or cannot be read, and tells lost of it.
+func (l *Log) Salvage(first, last int64, fn func(*Entry), lost func(n int64, err error)) {
+	const page = 256
+	for ; first <= last; first += page {
+		to := min(last, first+page-1)
+		if list, err := readPage(l.db, "WHERE n BETWEEN ? AND ? ORDER BY n", first, to); err == nil && int64(len(list)) == to-first+1 {
+			for _, e := range list {
+				fn(e)
+			}
+			continue
+		}
+		for n := first; n <= to; n++ {
+			if e, err := readEntry(l.db, n); err != nil {
+				lost(n, err)
+			} else {
+				fn(e)
+			}
+		}
+	}
+}
+
 // History returns the entries that name a tag, oldest first. The entries are
 // found by a view; that the view is whole, Verify checks.
 func (l *Log) History(tag string) ([]*Entry, error) { return history(l.db, tag) }

@@ -349,3 +349,6 @@ func (e *Entry) Now() ([]State, error) {
 	}
 	return x.now, nil
 }
+
+// Issued reports whether the entry took its tags from the log.
+func (e *Entry) Issued() bool { return e.Body.member("issued") == "true" }

@@ -16,18 +16,21 @@ type VerifyOptions struct {
 	Progress    func(n, of int64) // entries; called now and then, nil for none
 	Files       func(n, of int64) // bytes of attachments; the same
 	Busy        time.Duration
+	Most        int // problems that a report holds, 0 for maxProblems
 }
 
 // A Problem is one thing that does not verify.
 type Problem struct {
 	Entry int64  `json:"entry"` // the entry, 0 for what concerns no single one
 	Text  string `json:"problem"`
+
+	File bool `json:"-"` // of the file that the entry names, not of the log itself
 }
 
 // A Report is what a verification found.
 type Report struct {
 	Tree      Tree      `json:"tree"`
-	Problems  []Problem `json:"problems"`           // in the order in which they were met, at most maxProblems
+	Problems  []Problem `json:"problems"`           // in the order in which they were met, at most VerifyOptions.Most
 	More      int       `json:"more_problems"`      // beyond those
 	FirstBad  int64     `json:"first_bad"`          // the first bad entry, 0 when none is known
 	Keys      []string  `json:"keys"`               // public keys named in the log, in order
@@ -36,6 +39,8 @@ type Report struct {
 	Covered   int64     `json:"covered_entries"`    // by one that holds
 	Files     int       `json:"attachments"`        // entries that name a file, each checked
 	Notes     []string  `json:"notes"`              // true, worth knowing, and no fault
+
+	most int
 }
 
 // Verified reports whether nothing was found.
@@ -45,14 +50,18 @@ func (r *Report) Verified() bool { return len(r.Problems) == 0 }
 const maxProblems = 50
 
 func (r *Report) add(entry int64, format string, args ...any) {
-	if entry > 0 && (r.FirstBad == 0 || entry < r.FirstBad) {
-		r.FirstBad = entry
+	r.put(Problem{Entry: entry, Text: fmt.Sprintf(format, args...)})
+}
+
+func (r *Report) put(p Problem) {
+	if p.Entry > 0 && (r.FirstBad == 0 || p.Entry < r.FirstBad) {
+		r.FirstBad = p.Entry
 	}
-	if len(r.Problems) == maxProblems {
+	if len(r.Problems) == r.most {
 		r.More++
 		return
 	}
-	r.Problems = append(r.Problems, Problem{entry, fmt.Sprintf(format, args...)})
+	r.Problems = append(r.Problems, p)
 }
 
 // Verify derives everything again from the bytes of the entries: their form and
@@ -68,6 +77,9 @@ func Verify(path string, opt VerifyOptions) (*Report, error) {
 	if opt.Busy == 0 {
 		opt.Busy = defaultBusy
 	}
+	if opt.Most == 0 {
+		opt.Most = maxProblems
+	}
 	db, version, err := openReading(path, opt.Busy)
 	if err != nil {
 		return nil, err
@@ -77,7 +89,7 @@ func Verify(path string, opt VerifyOptions) (*Report, error) {
 	if err != nil {
 		return nil, openError(path, err)
 	}
-	v := verifier{tx: tx, version: version, opt: &opt, report: &Report{}, views: newExpected()}
+	v := verifier{tx: tx, version: version, opt: &opt, report: &Report{most: opt.Most}, views: newExpected()}
 	v.log()
 	_ = tx.Rollback() // it only read
 	v.files(FilesDir(path))

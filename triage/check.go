@@ -28,7 +28,7 @@ type Check struct {
 // week; put right at the next round; look.
 var CheckSeverities = []string{"critical", "major", "minor", "note"}
 
-var limitForm = regexp.MustCompile(`^[a-z]+(_[a-z]+)*_(h|days|pct|count|kg|mg)$`)
+var limitForm = regexp.MustCompile(`^[a-z]+(_[a-z]+)*_(h|days|pct|count|kg|mg|wh)$`)
 
 // Checks returns the checks in force, in rulebook order.
 func (rb *Rulebook) Checks() []*Check { return rb.checks }
@@ -53,7 +53,7 @@ func (c *Check) compile(t *Table) error {
 	}
 	for name, n := range c.Limits {
 		if !limitForm.MatchString(name) || n < 1 {
-			errs = append(errs, fmt.Errorf("limit %s = %d: use a name that ends with its unit (_h, _days, _pct, _count, _kg, _mg) and a number above 0", name, n))
+			errs = append(errs, fmt.Errorf("limit %s = %d: use a name that ends with its unit (_h, _days, _pct, _count, _kg, _mg, _wh) and a number above 0", name, n))
 		}
 	}
 	return errors.Join(errs...)

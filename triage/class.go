@@ -69,6 +69,12 @@ var sizeWords = [...]string{"unknown", "small", "medium", "large"}
 // String returns the class word.
 func (s Size) String() string { return sizeWords[s] }
 
+// SizeByName returns the class of a word.
+func SizeByName(name string) (Size, bool) {
+	i := slices.Index(sizeWords[:], name)
+	return Size(max(i, 0)), i >= 0
+}
+
 // Waste is the state of the casing for waste law. The greater is the worse.
 type Waste uint8
 
@@ -84,6 +90,12 @@ var wasteWords = [...]string{"not-waste", "casing-intact", "unknown", "casing-br
 
 // String returns the class word.
 func (w Waste) String() string { return wasteWords[w] }
+
+// WasteByName returns the class of a word.
+func WasteByName(name string) (Waste, bool) {
+	i := slices.Index(wasteWords[:], name)
+	return Waste(max(i, 0)), i >= 0
+}
 
 // Route is a transport regime and mode.
 type Route uint8

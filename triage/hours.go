@@ -52,6 +52,12 @@ func (h Hours) String() string {
 	return text + ", closed " + strings.Join(closed, ", ")
 }
 
+// NextOpening returns when the shop next opens after a time.
+func (h Hours) NextOpening(t time.Time) time.Time { return h.first(t, h.orUsual().Opens) }
+
+// NextClosing returns when the shop next closes after a time, at the end of an open day.
+func (h Hours) NextClosing(t time.Time) time.Time { return h.first(t, h.orUsual().Closes) }
+
 // Hours returns the shop's hours, the usual ones where none are given. A nil
 // shop has the usual ones.
 func (s *Shop) Hours() Hours {

@@ -10,7 +10,8 @@ import (
 )
 
 // Judge fills v with the verdict on c under the rules of rb. rb must be in
-// force on c.On (see Tables.On). v may be reused from an earlier call, which
+// force on c.On (see Tables.On), unless the rules of another day are tried on what
+// was known and decided on that one. v may be reused from an earlier call, which
 // then costs no allocation.
 func (rb *Rulebook) Judge(c *Case, v *Verdict) {
 	v.reset()

@@ -100,6 +100,10 @@ func abs(m Micro) uint64 {
 // rounded to pass a limit: 3.85 V x 5200 mAh is 20.02 Wh.
 func energy(volts, mah Micro) Micro { return ratio(volts, mah, 1000*One, up) }
 
+// Energy is the rating in Wh that a voltage in V and a capacity in mAh come to,
+// rounded up.
+func Energy(volts, mah Micro) Micro { return energy(volts, mah) }
+
 // A unit converts what a person types into the base unit: base = x*num/den + off.
 type unit struct {
 	name     string

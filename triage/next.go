@@ -20,6 +20,12 @@ func (h Handling) nearest() (Reach, bool) {
 	return DischargeTest, true
 }
 
+// Allows reports whether a field may be read of a cell in a handling class.
+func (h Handling) Allows(f FieldID) bool {
+	reach, any := h.nearest()
+	return any && Fields[f].Reach <= reach
+}
+
 // measureNext lists the readings that could still change an answer for the
 // worse, or settle a route: the cheapest first, each once with the worst that
 // it could show, none that the present class forbids.

@@ -15,4 +15,6 @@ func gather(lists ...map[string]func(*pass)) map[string]func(*pass) {
 }
 
 // stockLooks are about the ledger and the log as a whole.
-var stockLooks = map[string]func(*pass){}
+var stockLooks = map[string]func(*pass){
+	"review-ledger": ledgerBalances,
+}

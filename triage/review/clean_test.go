@@ -83,7 +83,9 @@ func cleanShop(t *testing.T) *builder {
 	if err != nil {
 		t.Fatal(err)
 	}
-	b := &builder{t: t, s: Snapshot{Site: "Invented shop", Country: "US", Now: noon, From: triage.DateOf(noon) - 365, To: triage.DateOf(noon), Rules: rb, Verified: true}}
+	b := &builder{t: t, s: Snapshot{Site: "Invented shop", Country: "US", Now: noon, From: triage.DateOf(noon) - 365, To: triage.DateOf(noon), Rules: rb, Verified: true,
+		Recalls: &Recalls{ReadOn: triage.DateOf(noon) - 10}}}
+	b.s.Entries.Began = ago(700)
 	b.box(boxTag(1), ago(700))
 	b.box(boxTag(2), ago(700))
 	b.cell(cellTag(1), ago(0.9), isolated, boxTag(1))
@@ -95,7 +97,7 @@ func cleanShop(t *testing.T) *builder {
 // found runs the review and returns the keys of what it found.
 func (b *builder) found() (keys []string, r *Report) {
 	b.t.Helper()
-	b.s.Entries = Numbers{First: 1, Last: b.n, Count: b.n}
+	b.s.Entries.First, b.s.Entries.Last, b.s.Entries.Count = 1, b.n, b.n
 	r = Run(&b.s, "seed")
 	for i := range r.Findings {
 		keys = append(keys, r.Findings[i].Key())

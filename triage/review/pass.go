@@ -17,6 +17,7 @@ type pass struct {
 	ledger *Ledger
 
 	findings []Finding
+	at       map[string]int // in findings, by subject
 	checked  int64
 	untold   []string
 }
@@ -35,10 +36,14 @@ func (p *pass) find(f Finding) {
 		return
 	}
 	f.Check = p.check
-	at := slices.IndexFunc(p.findings, func(o Finding) bool { return o.Subject == f.Subject })
-	if at < 0 {
+	at, ok := p.at[f.Subject]
+	if !ok {
+		if p.at == nil {
+			p.at = map[string]int{}
+		}
+		at = len(p.findings)
+		p.at[f.Subject] = at
 		p.findings = append(p.findings, Finding{Check: p.check, Subject: f.Subject, Since: f.Since, Until: f.Until})
-		at = len(p.findings) - 1
 	}
 	p.findings[at].add(&f)
 }
@@ -55,9 +60,12 @@ func (f *Finding) add(o *Finding) {
 		f.Until = o.Until
 	}
 	f.Tags = union(f.Tags, o.Tags)
-	f.Entries = union(f.Entries, o.Entries)
+	f.Entries = append(f.Entries, o.Entries...)
 	slices.Sort(f.Entries)
-	f.Entries = slices.DeleteFunc(f.Entries, func(n int64) bool { return n == 0 })
+	f.Entries = slices.DeleteFunc(slices.Compact(f.Entries), func(n int64) bool { return n == 0 })
+	if strings.Contains(f.Text, o.Text) {
+		return
+	}
 	switch f.texts++; {
 	case f.texts == 1:
 		f.Text = o.Text
@@ -66,8 +74,22 @@ func (f *Finding) add(o *Finding) {
 	}
 }
 
-// union appends what is not there yet.
+// union appends what is not there yet. A finding may touch every cell of a shop, so a
+// long list is not gone through for each of another.
 func union[T comparable](to, from []T) []T {
+	if len(to)+len(from) > 64 { // too many to go through for each
+		seen := map[T]bool{}
+		for _, x := range to {
+			seen[x] = true
+		}
+		for _, x := range from {
+			if !seen[x] {
+				seen[x] = true
+				to = append(to, x)
+			}
+		}
+		return to
+	}
 	for _, x := range from {
 		if !slices.Contains(to, x) {
 			to = append(to, x)
@@ -82,7 +104,8 @@ func (p *pass) within(t time.Time) bool {
 	return d >= p.From && d <= p.To
 }
 
-// cannotTell notes what could not be told; n of them, nothing for none.
+// cannotTell notes what could not be told; n of them, nothing for none. format begins
+// with a noun in the plural.
 func (p *pass) cannotTell(n int64, format string, args ...any) {
 	if n > 0 {
 		p.untold = append(p.untold, fmt.Sprintf("%d ", n)+fmt.Sprintf(format, args...))

@@ -78,6 +78,9 @@ type Package struct {
 	Unweighed int64
 	PackedBy  string
 	CheckedBy string
+
+	// Of its cells when it was closed; a word that is not known is the worst.
+	Conditions []triage.ConditionClass
 }
 
 // A WayOf is a way of the rulebook of the day on which a package was closed.
@@ -116,6 +119,7 @@ type Round struct {
 	Checks     map[string]string // closed, sound, labelled, dated, alone, quiet: yes or no
 	Found      *int64
 	Expected   int64
+	InLots     int64 // of those expected, without a tag of their own
 	Missing    []string
 	Extra      []string
 	Scanned    bool
@@ -165,6 +169,7 @@ type Trial struct {
 	Unit       string // of an instrument: V, mm, C, g
 	Number     string
 	Passed     bool
+	Unjudged   bool // nobody named the difference allowed: neither passed nor failed
 }
 
 // A File is attached to a tag or to an entry.
@@ -175,7 +180,8 @@ type File struct {
 	What    string // photo, certificate, paper
 	Name    string
 	SHA256  string
-	Wrong   string // what is wrong with it, blank: nothing, or not looked
+	Read    bool   // its bytes were read again for this snapshot
+	Wrong   string // what is wrong with it, blank: nothing, or not read
 }
 
 // Recalls is the list of recalls that the house file names.

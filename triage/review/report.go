@@ -47,6 +47,7 @@ type Report struct {
 	Snapshot *Snapshot
 	Findings []Finding // worst first
 	Clean    []Clean   // in the order of the records
+	Untold   []Clean   // checks with findings, and what they could not tell besides
 	Unseen   []*triage.Check
 	Ledger   *Ledger
 	Sample   Sample
@@ -82,8 +83,11 @@ func Run(s *Snapshot, seed string) *Report {
 				f.Text += fmt.Sprintf("; and %d more", f.texts-mostTexts)
 			}
 		}
-		if len(p.findings) == 0 {
-			r.Clean = append(r.Clean, Clean{c, p.checked, strings.Join(p.untold, "; ")})
+		switch x := (Clean{c, p.checked, strings.Join(p.untold, "; ")}); {
+		case len(p.findings) == 0:
+			r.Clean = append(r.Clean, x)
+		case x.Untold != "":
+			r.Untold = append(r.Untold, x)
 		}
 		r.Findings = append(r.Findings, p.findings...)
 	}

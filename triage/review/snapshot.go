@@ -9,6 +9,19 @@ import (
 // A Snapshot is what a log says of a shop up to a moment, as plain facts. Times are
 // on the clock of the shop: their Location is the shop's. Every list is in the order
 // of its entries, but for Cells and Containers, which are by tag.
+//
+// How the entries are read:
+//
+//   - An entry is in it when it was entered by Now; of today, every one. A time after
+//     Now, of a clock that stood ahead, is taken as Now.
+//   - A look holds what its entry says as written; a correction is a step of its own.
+//   - The steps of a tag that was merged stand among those of the cell, by number. A
+//     tag that was split off begins with the entry that split it.
+//   - A lot is a cell under the tag of its container, and stands in it (State.In).
+//     With nothing left in it its last step is Nowhere.
+//   - A word that this program does not know is the worst there is, and a trouble.
+//   - A record of a key or of a block of tags is in no list, and a follow-up of an
+//     incident in that of the incident.
 type Snapshot struct {
 	Site     string
 	Country  string // ISO 3166 alpha-2, blank: US
@@ -37,13 +50,14 @@ type Snapshot struct {
 	Troubles []Trouble  // what does not verify; see Verified
 	Verified bool       // the log was verified as a whole; Troubles says with what result
 	Unissued []Unissued // tags that no entry issued
-	Counted  []Counted  // what the stock view says, to be held against the entries
+	Counted  []Counted  // what the stock view says, to be held against the entries; nil: not for this moment
 }
 
 // Numbers are of the entries as a whole.
 type Numbers struct {
 	First, Last, Count int64
-	Root               string // of the tree, hex
+	Root               string    // of the tree, hex
+	Began              time.Time // when the first entry was made
 	Late               []Source
 	ClockBack          []Source
 	Corrections        int64
@@ -67,7 +81,8 @@ func (s *Source) Day() triage.Date { return triage.DateOf(s.Happened) }
 type Person struct {
 	Name    string
 	Entries int64
-	First   Source // the first entry within the period that is about cells
+	Began   Source // the first entry of all that is about cells
+	First   Source // the first within the period
 }
 
 // A Cell is a cell, or a lot where a state of it has a Count.
@@ -125,7 +140,7 @@ type State struct {
 type Is uint8
 
 const (
-	Nowhere Is = iota // the log holds nothing under it
+	Nowhere Is = iota // the log holds nothing under it; so a lot counted down to none
 	Here              // in the shop
 	Out               // left it
 	Alias             // another tag of a cell

@@ -13,7 +13,7 @@ const (
 	ExitDone     = 0
 	ExitFailed   = 1
 	ExitUsage    = 2
-	ExitFindings = 3 // done, but fields were refused
+	ExitFindings = 3 // done, but fields were refused, or findings are open
 	ExitLog      = 4 // the log, or a proof, does not verify
 )
 
@@ -40,3 +40,15 @@ var ErrRefused = &ExitError{ExitFindings, errors.New("some fields were refused; 
 
 // ErrLogFails is the outcome of a verification that found something.
 var ErrLogFails = &ExitError{ExitLog, errors.New("the log does not verify")}
+
+// Findings is the outcome of a review with so many critical or major findings that are
+// open and that nobody has answered.
+func Findings(n int) error {
+	if n == 1 {
+		return &ExitError{ExitFindings, errors.New("a critical or major finding is open and not signed off")}
+	}
+	return &ExitError{ExitFindings, fmt.Errorf("%d critical or major findings are open and not signed off", n)}
+}
+
+// ErrDoNotOffer is the outcome of papers that say so and nothing else.
+var ErrDoNotOffer = &ExitError{ExitFindings, errors.New("a cell of the shipment may not be offered; the sheet says which, and what to do")}

@@ -93,3 +93,14 @@ type tieBody struct {
 
 	entry int64 // its number
 }
+
+// signOffBody answers a finding of a review: check and subject are its key, entries
+// those that it rested on.
+type signOffBody struct {
+	About   string  `json:"about"` // the key: check and subject
+	Check   string  `json:"check"`
+	Subject string  `json:"subject"`
+	Entries []int64 `json:"entries"`
+	Reason  string  `json:"reason"`
+	Until   string  `json:"until,omitempty"` // last day on which it counts
+}

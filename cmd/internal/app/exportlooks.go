@@ -17,15 +17,15 @@ import (
 type lookRow struct {
 	entry   *logbook.Entry
 	tag     string
-	body    lookBody
+	body    lookSaid
 	reading triage.Reading // as typed then, without what was put right later
 	unknown []string       // readings given as not known, with why
 }
 
 func (x *lookRow) entryOf() *logbook.Entry { return x.entry }
 
-// lookBody is every member that the entries of these kinds have.
-type lookBody struct {
+// lookSaid is every member that the entries of these kinds have.
+type lookSaid struct {
 	Found     string              `json:"found"`
 	Handling  string              `json:"handling"`
 	Condition string              `json:"condition"`

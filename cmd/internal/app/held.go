@@ -156,7 +156,7 @@ func (c *Cell) standing(shop *Shop, quiet time.Time) []held {
 func (c *Cell) decided(shop *Shop) []decision {
 	return slices.DeleteFunc(slices.Clone(c.decisions), func(d decision) bool {
 		x := d.determination()
-		return x.Lacks(shop.Rulebook.On, shop.solo()) != ""
+		return x.Lacks(shop.day(), shop.solo()) != ""
 	})
 }
 

@@ -1,6 +1,7 @@
 package app
 
 import (
+	"cmp"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -22,7 +23,12 @@ type Shop struct {
 	House    *triage.House // nil without a house file
 	Recalls  *triage.RecallList
 	Notice   string // that the clock is not believed, "" for nothing
+
+	asOf triage.Date // the day on which facts stand, where the rules of another are tried on them; 0: the rulebook's
 }
+
+// day is the day on which what is in hand, what was decided and what was read stands.
+func (s *Shop) day() triage.Date { return cmp.Or(s.asOf, s.Rulebook.On) }
 
 // OpenShop loads the rules in force on a day given as text (blank: the day of
 // now, by the clock of the shop) with the house file of that name (blank: none).
@@ -63,11 +69,11 @@ func OpenShop(day, houseFile string, now time.Time) (s *Shop, err error) {
 
 // Case returns an empty case for this shop.
 func (s *Shop) Case() triage.Case {
-	c := triage.Case{On: s.Rulebook.On, Recalls: s.Recalls}
+	c := triage.Case{On: s.day(), Recalls: s.Recalls}
 	if s.House != nil {
 		c.Solo, c.Country, c.State = s.House.Shop.Solo, s.House.Shop.Country, s.House.Shop.State
 		c.Origin = s.House.Shop.Origin
-		c.InHand = s.House.InHand(s.Rulebook.On)
+		c.InHand = s.House.InHand(s.day())
 	}
 	return c
 }

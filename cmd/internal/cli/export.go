@@ -5,6 +5,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"slices"
 	"strings"
 	"syscall"
 
@@ -30,6 +31,7 @@ Nothing that is there is replaced without --replace.`
 
 func newExport(e *env) *cobra.Command {
 	x := app.ExportAsk{}
+	withReview := false
 	cmd := &cobra.Command{
 		Use:   "export",
 		Short: "Take the log away: workbook, CSV, JSON Lines, calendar",
@@ -48,6 +50,12 @@ func newExport(e *env) *cobra.Command {
 			ctx, stop := signal.NotifyContext(cmd.Context(), os.Interrupt, syscall.SIGTERM)
 			defer stop()
 			x.Progress = verifyProgress(cmd.ErrOrStderr())
+			if withReview || slices.Contains(x.Tables, "findings") {
+				x.Review, err = app.Review(shop, p, app.ReviewAsk{From: x.From, To: x.To, DespiteDamage: x.Despite, Progress: x.Progress})
+				if err != nil {
+					return err
+				}
+			}
 			done, err := app.Export(ctx, shop, p, &x)
 			if err != nil {
 				return err
@@ -62,6 +70,7 @@ func newExport(e *env) *cobra.Command {
 	f.StringVar(&x.From, "from", "", "entries that happened on this `date` or later")
 	f.StringVar(&x.To, "to", "", "entries that happened on this `date` or before; of a calendar the last day")
 	f.StringSliceVar(&x.Tables, "tables", nil, "only these tables, with commas between: `cells,training`")
+	f.BoolVar(&withReview, "review", false, "review the log, and add the table of findings; it is held in memory as a whole")
 	f.BoolVar(&x.Redact, "redact", false, "people become P1, P2, ...; free text stays as typed")
 	f.BoolVar(&x.Replace, "replace", false, "replace an export of that name")
 	f.BoolVar(&x.Despite, "despite-damage", false, "export a log that does not verify, and say so throughout")

@@ -3,8 +3,8 @@
 // to standard error. A message says what was being done, with which input, why
 // it failed and what to do next.
 //
-// Exit codes: 0 done; 1 failed; 2 wrong usage; 3 done, but fields were refused;
-// 4 the log does not verify.
+// Exit codes: 0 done; 1 failed; 2 wrong usage; 3 done, but fields were refused, or
+// findings of a review are open; 4 the log does not verify.
 package cli
 
 import (
@@ -124,7 +124,7 @@ func newRoot(e *env) *cobra.Command {
 	root.CompletionOptions.HiddenDefaultCmd = true
 	root.AddCommand(newSetup(e), newAssess(e), newSort(e), newRules(e), newFields(), newEmergency(e), newLog(e),
 		newRaise(e), newDetermine(e), newSecure(e), newMove(e), newRecheck(e), newCorrect(e), newRetract(e), newSplit(e), newMerge(e),
-		newDemo(e), newContainer(e), newLot(e), newStock(e), newDue(e), newHazard(e), newPart(e), newInspect(e), newTrain(e), newIncident(e), newAttach(e), newLocal(e), newPackage(e), newShip(e), newExport(e))
+		newDemo(e), newContainer(e), newLot(e), newStock(e), newDue(e), newHazard(e), newPart(e), newInspect(e), newTrain(e), newIncident(e), newAttach(e), newLocal(e), newPackage(e), newShip(e), newReview(e), newChart(e), newLabel(e), newExport(e))
 	return root
 }
 
