@@ -48,11 +48,11 @@ type Doc struct {
 	On    triage.Date // the day it is for
 	// Foot stands at the foot of every page of a flow, beside "page n of m". It is
 	// set before the first.
-	Foot string
-	// Notice stands in white on black at the top of every page of a flow: what must be
-	// known of the whole. It is set before the first.
-	Notice string
-	Pages  []*Page
+	Foot  string
+	Pages []*Page
+	// Head draws what stands at the head of every page of a flow, nil for nothing.
+	// It is set before the first.
+	Head func(*Flow)
 }
 
 // A Page is one page, W by H mm.
@@ -65,7 +65,7 @@ type Page struct {
 	// Shapes are drawn first, in their order.
 	Shapes []Shape
 
-	foot bool // gets the foot and the notice of the document
+	foot bool // gets the foot of the document
 }
 
 // Words stand on a base line.
@@ -168,25 +168,6 @@ func (d *Doc) footHeight(width float64) float64 {
 	return 4 + float64(max(1, len(d.footLines(width))))*Leading(footStyle)
 }
 
-// noticeStyle is how the notice is set, with the room inside its ground and under it,
-// in mm.
-var noticeStyle = Style{Points: 10, Bold: true, White: true}
-
-const noticePad, noticeGap = 1.5, 3
-
-func (d *Doc) noticeLines(width float64) []string {
-	return Wrap(d.Notice, width-2*margin-2*noticePad, noticeStyle)
-}
-
-// noticeHeight is what the notice takes of a page, the room under it included.
-func (d *Doc) noticeHeight(width float64) float64 {
-	lines := len(d.noticeLines(width))
-	if lines == 0 {
-		return 0
-	}
-	return float64(lines)*Leading(noticeStyle) + 2*noticePad + noticeGap
-}
-
 // Write writes the document. The same document gives the same bytes.
 func (d *Doc) Write(w io.Writer) error {
 	f := fpdf.New("P", "mm", "A4", "")
@@ -218,11 +199,7 @@ func (d *Doc) Write(w io.Writer) error {
 // withFoot returns a page with its foot.
 func (d *Doc) withFoot(p *Page, n int) *Page {
 	q := *p
-	q.Lines, q.Words, q.Areas = slices.Clone(p.Lines), slices.Clone(p.Words), slices.Clone(p.Areas)
-	if lines := d.noticeLines(p.W); len(lines) > 0 {
-		q.Area(margin, margin-noticePad, p.W-2*margin, d.noticeHeight(p.W)-noticeGap)
-		q.Block(margin+noticePad, margin, lines, noticeStyle)
-	}
+	q.Lines, q.Words = slices.Clone(p.Lines), slices.Clone(p.Words)
 	right, top := p.W-margin, p.H-margin-d.footHeight(p.W)+2
 	q.Line(margin, top, right, top, 0.2)
 	number := fmt.Sprintf("page %d of %d", n, len(d.Pages))

@@ -104,7 +104,7 @@ func PDF(w io.Writer, r *Report) error {
 }
 
 func draw(r *Report) (*pdf.Doc, error) {
-	doc := &pdf.Doc{Title: "Report from the log of " + r.Site + ", " + r.On.String(), On: r.On, Notice: r.Notice,
+	doc := &pdf.Doc{Title: "Report from the log of " + r.Site + ", " + r.On.String(), On: r.On, Head: r.head,
 		Foot: fmt.Sprintf("%s. Report for %s, rulebook %.12s. %s", r.Site, r.On, r.Rulebook, triage.LocalFirst)}
 	p := &page{Flow: doc.Flow(r.Paper), Report: r, doc: doc}
 	on, at := p.cover()
@@ -121,6 +121,20 @@ func draw(r *Report) (*pdf.Doc, error) {
 	p.checks()
 	p.fillContents(on, at)
 	return doc, nil
+}
+
+// head writes the notice, where there is one, in white on black over a page.
+func (r *Report) head(f *pdf.Flow) {
+	if r.Notice == "" {
+		return
+	}
+	const pad = 1.5
+	style := pdf.Style{Points: 10, Bold: true, White: true}
+	lines := pdf.Wrap(r.Notice, f.Width()-2*pad, style)
+	high := float64(len(lines)) * pdf.Leading(style)
+	f.Page.Area(f.Left(), f.Y, f.Width(), high+2*pad)
+	f.Page.Block(f.Left()+pad, f.Y+pad, lines, style)
+	f.Y += high + 2*pad + 3
 }
 
 // section begins a section; the first line of it stays with its heading.

@@ -27,6 +27,7 @@ type ExportAsk struct {
 	Tables    []string // names of tables; none: all
 	Redact    bool     // initials of people become codes
 	Replace   bool     // an export of that name is replaced
+	Review    bool     // the tables of a review are in it; a report and a pack always have them
 	WithFiles bool     // a pack has copies of the files that entries name
 	Despite   bool     // a log that does not verify is exported, and says so
 	Progress  Progress
@@ -62,7 +63,6 @@ type exporter struct {
 	survey   *survey
 	people   *people        // nil: names stand as typed
 	review   *review.Report // nil: none was made
-	noReview string         // why none was made
 }
 
 // Export writes what a log holds into a file or a folder, whole or not at all. A

@@ -51,8 +51,8 @@ func TestMain(m *testing.M) {
 	os.Exit(code)
 }
 
-// exportedDemo is the demo's shop and log on its day.
-func exportedDemo(t testing.TB) (*Shop, LogPlace) {
+// exportShop is the demo's shop and log on its day.
+func exportShop(t testing.TB) (*Shop, LogPlace) {
 	t.Helper()
 	dir, err := demoOnce()
 	if err != nil {
@@ -118,7 +118,7 @@ func factOf(rows []map[string]string, what string) map[string]string {
 // The root of the checkpoint is the tree over the leaves of the table of entries,
 // as the table itself says how to reckon it (RFC 6962, section 2.1).
 func TestRootStandsOnTheEntries(t *testing.T) {
-	shop, p := exportedDemo(t)
+	shop, p := exportShop(t)
 	m := exported(t, shop, p, ExportAsk{Tables: []string{"entries", "checkpoint"}, From: "2026-06-01"})
 	var leaves [][]byte
 	for i, r := range m["entries"] {
@@ -171,7 +171,7 @@ func figureOf(t testing.TB, text string) float64 {
 // Cells, containers and the last month add up to the stock that the log's own view
 // gives, which is reckoned by another way.
 func TestTablesAddUpToTheStock(t *testing.T) {
-	shop, p := exportedDemo(t)
+	shop, p := exportShop(t)
 	m := exported(t, shop, p, ExportAsk{})
 	var lots, single int64
 	byClass := map[string][3]float64{} // kWh, kg, cells
@@ -230,7 +230,7 @@ func abs(x float64) float64 { return max(x, -x) }
 
 // What was taken back and what was put right stays, and says so.
 func TestSlipsAreMarked(t *testing.T) {
-	shop, p := exportedDemo(t)
+	shop, p := exportShop(t)
 	m := exported(t, shop, p, ExportAsk{Tables: []string{"assessments", "movements", "entries", "summary"}})
 	kinds := map[string]int{}
 	byEntry := map[string]map[string]string{}
@@ -282,8 +282,8 @@ func TestTheLastWordOnASlipCounts(t *testing.T) {
 // Without names: every person of the log becomes one code, the same in every
 // table, and stands by name in no column, free text too.
 func TestRedaction(t *testing.T) {
-	shop, p := exportedDemo(t)
-	plain, coded := exported(t, shop, p, ExportAsk{}), exported(t, shop, p, ExportAsk{Redact: true})
+	shop, p := exportShop(t)
+	plain, coded := exported(t, shop, p, ExportAsk{Review: true}), exported(t, shop, p, ExportAsk{Review: true, Redact: true})
 	codes := map[string]string{}
 	names := regexp.MustCompile(`\b(MK|LS|TO|RB)\b`)
 	for tab, rows := range plain {
@@ -351,7 +351,7 @@ func TestNamesWithinProgramText(t *testing.T) {
 }
 
 func TestPeriod(t *testing.T) {
-	shop, p := exportedDemo(t)
+	shop, p := exportShop(t)
 	m := exported(t, shop, p, ExportAsk{From: "2026-07-01", To: "2026-07-31"})
 	for _, tab := range []string{"assessments", "movements", "rounds", "incidents"} {
 		if len(m[tab]) == 0 {
@@ -370,10 +370,10 @@ func TestPeriod(t *testing.T) {
 
 // The sheets of the workbook have the rows of the CSV.
 func TestWorkbookHasTheSameRows(t *testing.T) {
-	shop, p := exportedDemo(t)
-	rows := exported(t, shop, p, ExportAsk{})
+	shop, p := exportShop(t)
+	rows := exported(t, shop, p, ExportAsk{Review: true})
 	name := filepath.Join(t.TempDir(), "book.xlsx")
-	done, err := Export(context.Background(), shop, p, &ExportAsk{Format: "xlsx", Out: name})
+	done, err := Export(context.Background(), shop, p, &ExportAsk{Format: "xlsx", Out: name, Review: true})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -412,7 +412,7 @@ func TestWorkbookHasTheSameRows(t *testing.T) {
 
 // One that is ended by hand leaves nothing.
 func TestCancelled(t *testing.T) {
-	shop, p := exportedDemo(t)
+	shop, p := exportShop(t)
 	dir := t.TempDir()
 	for _, f := range ExportFormats {
 		ctx, cancel := context.WithCancel(context.Background())

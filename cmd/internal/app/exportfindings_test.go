@@ -13,7 +13,7 @@ import (
 // The table of findings says what is open, what was answered, what was gone through
 // without one, and what nobody looked at: none of them reads as another.
 func TestFindingsTable(t *testing.T) {
-	shop, _ := exportedDemo(t)
+	shop, _ := exportShop(t)
 	var seen, unseen *triage.Check
 	for _, c := range shop.Rulebook.Checks() {
 		if c.Unseen != "" {

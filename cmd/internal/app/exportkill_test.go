@@ -18,9 +18,8 @@ import (
 // FORMAT, FOLDER and LIMIT in it, with spaces between. LIMIT is the size in bytes
 // that no file may pass, as on a full disk; 0 is none.
 const (
-	exportChild       = "POUCHWARD_EXPORT_CHILD"
-	exportChildLog    = "POUCHWARD_EXPORT_LOG"    // another log than the demo's
-	exportChildTables = "POUCHWARD_EXPORT_TABLES" // only these, with commas between
+	exportChild    = "POUCHWARD_EXPORT_CHILD"
+	exportChildLog = "POUCHWARD_EXPORT_LOG" // another log than the demo's
 )
 
 func runExportChild(job string) int {
@@ -41,7 +40,7 @@ func runExportChild(job string) int {
 		p, err = PlaceLog(cmp.Or(os.Getenv(exportChildLog), filepath.Join(f[2], demoLogName)), house, func() time.Time { return now })
 		if err == nil {
 			fmt.Println("begin")
-			_, err = Export(context.Background(), shop, p, &ExportAsk{Format: f[0], Out: f[1], Tables: strings.FieldsFunc(os.Getenv(exportChildTables), func(r rune) bool { return r == ',' })})
+			_, err = Export(context.Background(), shop, p, &ExportAsk{Format: f[0], Out: f[1]})
 		}
 	}
 	if err != nil {

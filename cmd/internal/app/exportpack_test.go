@@ -37,7 +37,7 @@ func packOf(t *testing.T, shop *Shop, p LogPlace, x ExportAsk) string {
 // demoPack is the pack of the demo with its attached files, made once.
 func demoPack(t *testing.T) string {
 	t.Helper()
-	shop, p := exportedDemo(t)
+	shop, p := exportShop(t)
 	dir := filepath.Join(demoParent, "pack")
 	packOnce.Do(func() { packOf(t, shop, p, ExportAsk{WithFiles: true, Out: dir}) })
 	return dir
@@ -82,7 +82,7 @@ func needs(t *testing.T, program string) bool {
 // The same log and day give the same bytes at another minute and under another name;
 // a zip holds the same files.
 func TestPackTwice(t *testing.T) {
-	shop, p := exportedDemo(t)
+	shop, p := exportShop(t)
 	one := filesIn(t, demoPack(t))
 	later := p
 	later.Now = func() time.Time { return p.Now().Add(97 * time.Minute) }
@@ -127,7 +127,7 @@ func TestPackTwice(t *testing.T) {
 // What the pack says of how to check it holds: the sums, the root from the leaf
 // hashes, the checkpoint. Run by common tools where they are there.
 func TestPackChecks(t *testing.T) {
-	_, p := exportedDemo(t)
+	_, p := exportShop(t)
 	dir := demoPack(t)
 	files := filesIn(t, dir)
 	lines := strings.Split(strings.TrimSpace(string(files[sumsName])), "\n")
@@ -176,7 +176,7 @@ func TestPackChecks(t *testing.T) {
 
 // No person of the log is named in any file of a redacted pack, whatever the format.
 func TestRedactedPackNamesNobody(t *testing.T) {
-	shop, p := exportedDemo(t)
+	shop, p := exportShop(t)
 	names := map[string]bool{}
 	for _, r := range exported(t, shop, p, ExportAsk{Tables: []string{"entries", "training", "packages"}})["entries"] {
 		if r["who"] != "" {
@@ -269,7 +269,7 @@ func readable(t *testing.T, dir, name string, data []byte) map[string]string {
 
 // A pack is replaced only by a pack, and never with what somebody put into it.
 func TestPackIsReplacedOnlyWhereItIsOne(t *testing.T) {
-	shop, p := exportedDemo(t)
+	shop, p := exportShop(t)
 	dir := filepath.Join(t.TempDir(), "pack")
 	if err := os.CopyFS(dir, os.DirFS(demoPack(t))); err != nil {
 		t.Fatal(err)
@@ -301,7 +301,7 @@ func TestReportSaysWhatTheReviewSays(t *testing.T) {
 	if !needs(t, "pdftotext") {
 		t.Skip()
 	}
-	shop, p := exportedDemo(t)
+	shop, p := exportShop(t)
 	dir := demoPack(t)
 	data, err := os.ReadFile(filepath.Join(dir, "report.pdf"))
 	if err != nil {

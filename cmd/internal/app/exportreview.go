@@ -1,7 +1,6 @@
 package app
 
 import (
-	"errors"
 	"slices"
 	"time"
 
@@ -12,18 +11,16 @@ import (
 // reviewTables are the tables that a review is made for.
 var reviewTables = []string{"findings", "ledger"}
 
-// wantsReview reports whether the export holds what a review finds, and whether
-// that was asked for by name. A review holds the whole log in memory; without one
-// an export streams.
-func (e *exporter) wantsReview() (wants, named bool) {
-	switch e.ask.Format {
+// WantsReview reports whether the export holds what a review finds. A review holds the
+// whole log in memory; without one an export streams.
+func (x *ExportAsk) WantsReview() bool {
+	switch x.Format {
 	case "ics":
-		return false, false
+		return false
 	case "pdf", "pack":
-		return true, true
+		return true
 	}
-	named = slices.ContainsFunc(e.ask.Tables, func(name string) bool { return slices.Contains(reviewTables, name) })
-	return named || len(e.ask.Tables) == 0, named
+	return x.Review || slices.ContainsFunc(x.Tables, func(name string) bool { return slices.Contains(reviewTables, name) })
 }
 
 // asOf is the moment for which the export is made: the last entry, or the beginning
@@ -36,21 +33,12 @@ func (e *exporter) asOf() time.Time {
 	return e.moment
 }
 
-// reviewed reviews the log over the period of the export. Where nobody asked for it by
-// name and it cannot be made (no check was in force), the summary says why there is
-// none.
+// reviewed reviews the log over the period of the export, where that is asked for.
 func (e *exporter) reviewed(p LogPlace) error {
-	wants, named := e.wantsReview()
-	if !wants {
-		e.noReview = "It was not asked for."
+	if !e.ask.WantsReview() {
 		return nil
 	}
 	r, err := e.makeReview(p)
-	var usage *ExitError
-	if err != nil && !named && (e.damage != "" || errors.As(err, &usage) && usage.Code == ExitUsage) {
-		e.noReview = "None could be made: " + err.Error() + "."
-		return nil
-	}
 	e.review = e.people.report(r)
 	return err
 }

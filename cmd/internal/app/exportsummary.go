@@ -59,7 +59,7 @@ func (e *exporter) sayWhat(f *factTable) error {
 		f.say("house file", "%s", text)
 	}
 	if e.review == nil {
-		f.say("review", "No review was made for this export, so it has no table of findings. That is not to say that there are none. %s", e.noReview)
+		f.say("review", "No review was made for this export, so it has no table of findings. That is not to say that there are none (--review).")
 	} else {
 		f.count("review", int64(e.review.Pressing()), "findings", "open, critical or major, and not answered; %d in all, as the log stood at %s (table of findings)", len(e.review.Findings), e.review.Snapshot.Now.Format("2006-01-02 15:04"))
 	}

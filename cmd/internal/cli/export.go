@@ -17,8 +17,9 @@ import (
 const exportLong = `Write what the log holds into something to take away, whole or not at all:
 
   xlsx   a workbook: summary, stock by month with charts, cells, assessments,
-         movements, containers, shipments, packages, findings, ledger, training,
-         incidents, rounds, local rules, rulebook, checkpoint, entries
+         movements, containers, shipments, packages, training, incidents, rounds,
+         local rules, rulebook, checkpoint, entries; with --review the findings and
+         the ledger of a review
   csv    a folder with a file for each of those, UTF-8 with a byte order mark
   jsonl  the same as JSON Lines, with schema.json
   ics    what is due as a calendar, a year ahead; import it into a calendar of its own
@@ -27,9 +28,9 @@ const exportLong = `Write what the log holds into something to take away, whole 
   pack   all of these in a folder (a zip where --out ends in .zip), with a page that
          opens in a browser, a checkpoint, and the sums of all files (SHA256SUMS)
 
-Findings and the ledger come from a review of the same period, which holds the log
-in memory; the other tables are read as they are written. For a log that is too long
-for the machine name tables without those two (--tables).
+A review is of the same period and holds the log in memory: pdf and pack make one,
+the others with --review only (or --tables findings). All else is read as it is
+written, however long the log.
 
 The log is verified first. One that does not verify is refused (exit code 4);
 --despite-damage exports it and says so on every sheet and in every row.
@@ -54,7 +55,7 @@ func newExport(e *env) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			if e.houseFile() == "" && (x.Format == "pdf" || x.Format == "pack") {
+			if e.houseFile() == "" && x.WantsReview() {
 				notice(cmd.ErrOrStderr(), app.NoHouse)
 			}
 			// Ended by hand it leaves nothing half done behind.
@@ -75,6 +76,7 @@ func newExport(e *env) *cobra.Command {
 	f.StringVar(&x.From, "from", "", "entries that happened on this `date` or later")
 	f.StringVar(&x.To, "to", "", "entries that happened on this `date` or before; of a calendar the last day")
 	f.StringSliceVar(&x.Tables, "tables", nil, "only these tables, with commas between: `cells,training`")
+	f.BoolVar(&x.Review, "review", false, "add the tables of the findings and of the ledger; the log is held in memory as a whole")
 	f.BoolVar(&x.WithFiles, "with-files", false, "a pack holds copies of the files that entries name")
 	f.BoolVar(&x.Redact, "redact", false, "people become P1, P2, ..., in free text too where a name stands as the log has it")
 	f.BoolVar(&x.Replace, "replace", false, "replace an export of that name")
