@@ -50,6 +50,7 @@ func (y *demoYear) live(place LogPlace) (*Demoed, *logbook.Checkpoint, error) {
 	if y.rec, err = OpenRecording(place, ""); err != nil {
 		return nil, nil, err
 	}
+	y.plant("review-recall-list", "recall list", plantOpen, "nobody copied the recall list for more than a month")
 	y.plan()
 	y.run()
 	made, cp, err := y.evening(key)
@@ -99,11 +100,15 @@ func (y *demoYear) plan() {
 	}
 	for _, fate := range fates {
 		day := days[y.rng.IntN(len(days))]
+		if day == days[len(days)-1] && fate != plain && fate != reused && fate != worn {
+			day = days[len(days)-3] // what has to be looked at within a day is settled by the end of the year
+		}
 		y.at(y.moment(day, demoOpens+35+y.rng.IntN(demoCloses-demoOpens-105)), func() { y.arrive(y.newCell(fate)) })
 	}
 	y.tellStories()
 	y.planRecords()
 	y.planPapers()
+	y.planEditions()
 	for _, before := range []int{330, 240, 150, 60} {
 		y.at(y.moment(y.openBy(before), 15*60+5), y.handOver)
 	}

@@ -3,6 +3,8 @@ package app
 import (
 	"errors"
 	"fmt"
+	"os"
+	"slices"
 	"strconv"
 	"time"
 
@@ -24,7 +26,7 @@ func (y *demoYear) handOver() {
 	ordinary := y.here(func(c *demoCell) bool {
 		return c.where != "" && (c.where == y.bins["cells"] || c.where == y.bins["packs"])
 	})
-	carton := &demoParcel{ref: fmt.Sprintf("PA-%d1", 40+y.sent), accepts: []string{"undamaged"}, short: y.sent == 2}
+	carton := &demoParcel{ref: fmt.Sprintf("PA-%d1", 40+y.sent), accepts: []string{"undamaged"}, short: y.sent == 2, alone: y.sent == 1, untrained: y.sent == 3, nameless: y.sent == 3}
 	// What was meant for reuse goes by another way than what is for recycling, and
 	// so in a carton of its own.
 	for _, meant := range []bool{false, true} {
@@ -42,7 +44,8 @@ func (y *demoYear) handOver() {
 	damaged := y.here(func(c *demoCell) bool {
 		return c.where != "" && (c.class == triage.Isolate || c.class == triage.Hold) // held: not taken with the others
 	})
-	drums := &demoParcel{drums: true, ref: fmt.Sprintf("PA-%d2", 40+y.sent), accepts: []string{"damaged", "recalled"}, refused: y.sent == 3, unanswered: y.sent == 4}
+	drums := &demoParcel{drums: true, ref: fmt.Sprintf("PA-%d2", 40+y.sent), accepts: []string{"damaged", "recalled"}, refused: y.sent == 3, unanswered: y.sent == 4,
+		lapsed: y.sent == 1, paperless: y.sent == 2, untried: y.sent == 2}
 	for _, c := range damaged {
 		if y.decide(c); c.class != triage.Isolate {
 			continue
@@ -52,8 +55,26 @@ func (y *demoYear) handOver() {
 			drum.Shipment, drum.Route = drums.tag, ""
 		}
 		y.packOne(drums, &drum, c)
+		if len(drums.cells) == 1 {
+			y.wrongDrum(drums, c)
+		}
 	}
 	y.depart(drums)
+}
+
+// wrongDrum: the cell that leaked is put into the drum of another, and taken out again.
+func (y *demoYear) wrongDrum(s *demoParcel, in *demoCell) {
+	c := y.leaking
+	if y.err != nil || c == nil || c == in || c.gone {
+		return
+	}
+	y.leaking = nil
+	tin := c.where
+	y.pass(2 * time.Minute)
+	y.move(demoPeople[1], time.Time{}, Move{To: s.packs[0], Because: "scanned into the drum beside its own"}, c)
+	y.plant("review-breached-among-intact", c.tag, plantPast, "the leaking cell lay ten minutes in the drum of a cell with a whole casing")
+	y.pass(10 * time.Minute)
+	y.move(demoPeople[1], time.Time{}, Move{To: tin}, c)
 }
 
 // decide has two people put up to damaged what nobody can tell more of: it goes
@@ -85,6 +106,12 @@ type demoParcel struct {
 	short      bool // the receipt says one less
 	refused    bool // the first carrier does not take it
 	unanswered bool // no receipt comes
+	alone      bool // the first package is packed and checked by one person
+	untrained  bool // somebody whose training has run out checks the first package
+	lapsed     bool // the acceptance had run out the day before
+	nameless   bool // who carries it is not written down
+	paperless  bool // no copy of the papers is kept
+	untried    bool // the emergency telephone was not tried for too long
 }
 
 // packOne packs a cell; one that does not go by highway is left where it is.
@@ -117,15 +144,24 @@ func (y *demoYear) depart(s *demoParcel) {
 	if y.err != nil || len(s.cells) == 0 {
 		return
 	}
-	for _, tag := range s.packs {
+	for i, tag := range s.packs {
 		y.pass(2 * time.Minute)
+		shop, checker := y.day(), demoPeople[0]
+		switch {
+		case s.alone && i == 0:
+			shop, checker = y.solo(), demoPeople[1]
+			y.plant("review-one-pair-of-hands", tag, plantPast, "one person packed and checked a package, with a house file that said solo")
+		case s.untrained && i == 0:
+			checker = demoLapsed
+			y.plant("review-untrained", checker, plantPast, "a package was checked by somebody whose training had run out; it was given again ten days later")
+		}
 		net := y.weighed(tag)
 		tare := int64(900_000)
 		if s.drums {
 			tare = 3_400_000 // a drum with its fill
 		}
-		_, err := y.sit("").ClosePackage(y.day(), Act{Who: demoPeople[1]}, Closing{Package: tag, GrossKg: triage.Micro(net + tare).String(), TareKg: triage.Micro(tare).String(),
-			PackedBy: demoPeople[1], CheckedBy: demoPeople[0]})
+		_, err := y.sit("").ClosePackage(shop, Act{Who: demoPeople[1]}, Closing{Package: tag, GrossKg: triage.Micro(net + tare).String(), TareKg: triage.Micro(tare).String(),
+			PackedBy: demoPeople[1], CheckedBy: checker})
 		if y.fail(err); y.err != nil {
 			return
 		}
@@ -133,6 +169,7 @@ func (y *demoYear) depart(s *demoParcel) {
 	}
 	y.pass(9 * time.Minute)
 	y.dispatch(s, "Invented Haulage (invented)")
+	y.plantSent(s)
 	if s.refused {
 		y.turnedAway(s)
 	}
@@ -164,9 +201,45 @@ func (y *demoYear) dispatch(s *demoParcel, carrier string) {
 	if y.err != nil {
 		return
 	}
-	_, err := y.sit("").Dispatch(y.day(), Act{Who: demoPeople[0]}, Dispatch{Shipment: s.tag, Carrier: carrier, AcceptedBy: "dispatch desk (invented)", Ref: s.ref,
-		Until: (triage.DateOf(y.now) + 21).String(), Accepts: s.accepts})
-	y.fail(err)
+	x := Dispatch{Shipment: s.tag, Carrier: carrier, AcceptedBy: "dispatch desk (invented)", Ref: s.ref, Until: (triage.DateOf(y.now) + 21).String(), Accepts: s.accepts}
+	switch {
+	case s.lapsed:
+		y.forgeDispatch(x, func(h *Handover) { h.Acceptance.Until = (triage.DateOf(y.now) - 1).String() })
+	case s.nameless:
+		y.forgeDispatch(x, func(h *Handover) { h.Carrier = "" })
+	default:
+		_, err := y.sit("").Dispatch(y.day(), Act{Who: demoPeople[0]}, x)
+		y.fail(err)
+	}
+	if s.drums && !s.paperless {
+		y.pass(4 * time.Minute)
+		y.attach(s.tag, "shipping-paper-"+s.ref+".txt", "paper", "invented", func(f *os.File) error {
+			_, err := fmt.Fprintf(f, "INVENTED SHIPPING PAPER - nothing was carried\n\nShipment %s by %s, reference %s.\n", triage.SpacedTag(s.tag), carrier, s.ref)
+			return err
+		})
+	}
+}
+
+// plantSent notes what is wrong with a shipment that left.
+func (y *demoYear) plantSent(s *demoParcel) {
+	for _, x := range []struct {
+		so                 bool
+		check, state, what string
+	}{
+		{s.lapsed, "review-sent-unaccepted", plantPast, "written past the program: the acceptance had run out on the day before"},
+		{s.nameless, "review-shipment-record", plantOpen, "written past the program: who carried the shipment was left out"},
+		{s.paperless, "review-paper-copy", plantOpen, "no copy of the shipping papers was attached"},
+		{s.untried, "review-emergency-number", plantPast, "the emergency telephone had not been tried for more than 90 days"},
+		{s.short, "review-receipt-differs", plantPast, "the receipt said one cell less; it was settled two days later"},
+		{s.unanswered, "review-no-receipt", plantOpen, "a shipment left two months ago, and no receipt came"},
+	} {
+		if x.so {
+			y.plant(x.check, s.tag, x.state, x.what)
+		}
+	}
+	if slices.ContainsFunc(s.cells, func(c *demoCell) bool { return c.old }) {
+		y.plant("review-kept-a-year", s.tag, plantPast, "a cell left that had been pulled more than a year before")
+	}
 }
 
 // turnedAway: the driver has no sheet for damaged ones; every cell is looked at,

@@ -51,20 +51,22 @@ recall_list = "` + demoRecallsName + `"
 "Part no." = "part"
 `
 
-// demoRecallEntries is the recall list as it was read on a day: somebody reads
-// the notices every four weeks, so that it never grows too old to clear a part.
-func demoRecallEntries(on triage.Date) []triage.RecallEntry {
+// demoRecallEntries is the recall list as it was read on a day of a year: somebody
+// copies it every four weeks, and for the last weeks nobody did. The notices of those
+// weeks are looked up one by one, and what they say is typed.
+func demoRecallEntries(on, today triage.Date) []triage.RecallEntry {
 	from, _ := triage.ParseDate(demoRecallFrom)
 	to, _ := triage.ParseDate(demoRecallTo)
-	read := on - on%28
+	last := today - 35
+	read := min(on-on%28, last-last%28)
 	return []triage.RecallEntry{
 		{Part: demoRecalledPart, MadeFrom: from, MadeTo: to, Notice: "invented notice 2025-07", ReadOn: read},
 		{Part: "QK-7100", Notice: "invented notice 2025-19", ReadOn: read},
 	}
 }
 
-func demoRecalls(on triage.Date) *triage.RecallList {
-	return triage.NewRecallList(demoRecallEntries(on))
+func demoRecalls(on, today triage.Date) *triage.RecallList {
+	return triage.NewRecallList(demoRecallEntries(on, today))
 }
 
 // demoRecallsCSV writes the list as the house file names it.
@@ -72,7 +74,7 @@ func demoRecallsCSV(on triage.Date) []byte {
 	var b bytes.Buffer
 	w := csv.NewWriter(&b)
 	_ = w.Write(recallColumns) // a Buffer takes all
-	for _, e := range demoRecallEntries(on) {
+	for _, e := range demoRecallEntries(on, on) {
 		made := [2]string{}
 		for i, d := range [...]triage.Date{e.MadeFrom, e.MadeTo} {
 			if d != 0 {

@@ -107,6 +107,8 @@ func (y *demoYear) typedNextDay() {
 	given := c.reading(seen)
 	y.at(y.moment(y.nextOpen(triage.DateOf(y.now)+1), demoOpens+22), func() {
 		y.assess(c, given, seen)
+		y.pass(20 * time.Second)
+		y.foundAt(c, y.moment(triage.DateOf(seen), demoCloses+2))
 		y.in(1, func() { y.secure(c, seen.Add(6*time.Minute)) })
 		y.in(2, func() { y.put(c, seen.Add(11*time.Minute)) })
 	})

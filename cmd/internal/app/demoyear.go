@@ -44,8 +44,13 @@ type demoYear struct {
 	lot     demoLot
 	sent    int       // hand-overs so far
 	scratch string    // folder of files that are attached
-	missed  bool      // a cell left the drawer without an entry
 	lowered *demoCell // the last that two people lowered
+	planted []demoPlant
+
+	// What is to go wrong, or did.
+	leaking                   *demoCell // the one that leaked
+	missed, skipped, labelOff bool      // a cell left the drawer without an entry; a round left out a place; a bin lost its label
+	swollenOnes               int
 }
 
 // day returns the shop with the rules in force on the day that it is, and the
@@ -60,7 +65,7 @@ func (y *demoYear) day() *Shop {
 		y.fail(fmt.Errorf("%w (the demo begins a year before its day: name a later one)", err))
 		return y.shop
 	}
-	y.shop = &Shop{Rulebook: rb, House: y.house, Recalls: demoRecalls(on)}
+	y.shop = &Shop{Rulebook: rb, House: y.house, Recalls: demoRecalls(on, y.today)}
 	return y.shop
 }
 
@@ -87,8 +92,9 @@ func (y *demoYear) took(c *demoCell, o *Outcome, err error) *Outcome {
 	was := c.class
 	c.class, _ = triage.HandlingByName(o.Is.Handling)
 	if was != c.class {
-		y.watch(c, y.now) // anew, or no more
+		c.since = y.now
 	}
+	y.expect(c)
 	return o
 }
 
@@ -121,7 +127,8 @@ func (y *demoYear) assess(c *demoCell, given []Given, happened time.Time) int64 
 	if happened.IsZero() {
 		happened = y.now
 	}
-	y.watch(c, happened)
+	c.since = happened
+	y.expect(c)
 	return r.Number
 }
 
