@@ -3,7 +3,6 @@ package exports
 import (
 	"fmt"
 	"io"
-	"slices"
 	"strings"
 	"time"
 
@@ -141,57 +140,105 @@ func day(t time.Time) string {
 	return t.Format(time.DateOnly)
 }
 
-// findings writes the findings by check: the checks in the order of their worst.
+// findings writes the findings by severity: first the checks of which something is open,
+// with what would close it and who answers for it, then in short those of which all is
+// past.
 func (c *card) findings(r *review.Report) {
-	rank := -1
-	var done []*triage.Check
-	for i := range r.Findings {
-		f := &r.Findings[i]
-		if slices.Contains(done, f.Check) {
+	for rank, head := range severityHeads {
+		open, past := byCheck(r, rank)
+		if len(open)+len(past) == 0 {
 			continue
 		}
-		done = append(done, f.Check)
-		if f.Check.Rank() != rank {
-			rank = f.Check.Rank()
-			fmt.Fprintf(&c.b, "\n%s\n", severityHeads[rank])
-			c.rule("-")
-		} else {
-			c.b.WriteByte('\n')
-		}
-		var list []*review.Finding
-		for j := range r.Findings {
-			if r.Findings[j].Check == f.Check {
-				list = append(list, &r.Findings[j])
+		fmt.Fprintf(&c.b, "\n%s\n", head)
+		c.rule("-")
+		for i, list := range open {
+			if i > 0 {
+				c.b.WriteByte('\n')
 			}
+			c.check(list, untoldOf(r, list[0].Check))
 		}
-		c.check(f.Check, list, untoldOf(r, f.Check))
+		if len(past) > 0 && len(open) > 0 {
+			c.b.WriteString("\nPast, and told all the same:\n")
+		}
+		for _, list := range past {
+			c.pastCheck(list, untoldOf(r, list[0].Check))
+		}
 	}
 	if len(r.Findings) == 0 {
 		c.b.WriteString("\nNothing was found that a check looks for. That is no permission and no praise:\nsee below what was looked at, and what a log cannot show.\n")
 	}
 }
 
-func (c *card) check(k *triage.Check, list []*review.Finding, untold string) {
+// byCheck gathers the findings of a severity by check, in the order of the report.
+func byCheck(r *review.Report, rank int) (open, past [][]*review.Finding) {
+	at := map[*triage.Check]int{}
+	var lists [][]*review.Finding
+	for i := range r.Findings {
+		f := &r.Findings[i]
+		if f.Check.Rank() != rank {
+			continue
+		}
+		if _, seen := at[f.Check]; !seen {
+			at[f.Check] = len(lists)
+			lists = append(lists, nil)
+		}
+		lists[at[f.Check]] = append(lists[at[f.Check]], f)
+	}
+	for _, list := range lists {
+		if list[0].Open() { // the open ones come first
+			open = append(open, list)
+		} else {
+			past = append(past, list)
+		}
+	}
+	return open, past
+}
+
+func (c *card) check(list []*review.Finding, untold string) {
+	k := list[0].Check
 	for _, line := range Wrap(strings.ToUpper(k.Title), c.width) {
 		fmt.Fprintln(&c.b, line)
 	}
 	for _, f := range list {
-		c.finding(f)
+		c.finding("*", "", "", f)
 	}
 	if untold != "" {
 		c.item("NOT TOLD", Clean(untold)+".")
 	}
-	c.item("TO CLOSE", upperFirst(k.Closes)+".")
-	c.item("ASK", upperFirst(k.Ask)+".")
-	c.item("RULE", fmt.Sprintf("%s [%s; %s]", k.ID, basisAnd(k), confidenceText(k.Confidence)))
+	c.item("TO CLOSE", upperFirst(k.Closes)+". Ask "+k.Ask+".")
+	c.item("RULE", ruleText(k))
 }
 
-// basisAnd is the source, with the basis where the source does not begin with it.
-func basisAnd(k *triage.Check) string {
-	if strings.HasPrefix(k.Source, strings.ReplaceAll(string(k.Basis), "-", " ")) {
-		return k.Source
+// pastCheck writes a check of which nothing is open any more: what would close it needs
+// no telling.
+func (c *card) pastCheck(list []*review.Finding, untold string) {
+	k := list[0].Check
+	mark, title := "-", k.Title+", "
+	for i, f := range list {
+		rule := ""
+		if i == len(list)-1 {
+			rule = " [" + ruleText(k) + "]"
+		}
+		c.finding(mark, title, rule, f)
+		mark, title = "", ""
 	}
-	return strings.ReplaceAll(string(k.Basis), "-", " ") + ": " + k.Source
+	if untold != "" {
+		c.bullet("", "not told: "+Clean(untold))
+	}
+}
+
+// ruleText names the record of a check, what it rests on, and how far that was read.
+// The whole source stands in the record.
+func ruleText(k *triage.Check) string {
+	basis := strings.ReplaceAll(string(k.Basis), "-", " ")
+	source := k.Source
+	for _, end := range []string{": ", "; "} {
+		source, _, _ = strings.Cut(source, end)
+	}
+	if source == basis {
+		return k.ID + ": " + basis
+	}
+	return k.ID + ": " + basis + ", " + source + ", " + confidenceText(k.Confidence)
 }
 
 // confidenceText says how far a source was read.
@@ -214,7 +261,8 @@ func untoldOf(r *review.Report, k *triage.Check) string {
 	return ""
 }
 
-func (c *card) finding(f *review.Finding) {
+// finding writes one finding beside a mark, between what has no line of its own.
+func (c *card) finding(mark, before, after string, f *review.Finding) {
 	state := "open since " + day(f.Since)
 	if !f.Open() {
 		state = "past, " + day(f.Since)
@@ -222,7 +270,7 @@ func (c *card) finding(f *review.Finding) {
 			state += " to " + until
 		}
 	}
-	c.bullet("*", fmt.Sprintf("%s: %s.", state, Clean(f.Text)))
+	c.bullet(mark, fmt.Sprintf("%s%s: %s.%s", before, state, Clean(f.Text), after))
 	c.bullet("", evidence(f))
 	switch x := f.Signed; {
 	case x != nil:
@@ -260,7 +308,7 @@ const mostEntries = 12
 // evidence is where a reviewer looks next.
 func evidence(f *review.Finding) string {
 	if len(f.Entries) == 0 {
-		return "evidence: no entry, which is the matter"
+		return "evidence: no entry of the log"
 	}
 	var list []string
 	for _, n := range f.Entries[:min(len(f.Entries), mostEntries)] {

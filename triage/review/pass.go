@@ -108,7 +108,7 @@ func (p *pass) within(t time.Time) bool {
 // with a noun in the plural.
 func (p *pass) cannotTell(n int64, format string, args ...any) {
 	if n > 0 {
-		p.untold = append(p.untold, fmt.Sprintf("%d ", n)+fmt.Sprintf(format, args...))
+		p.untold = append(p.untold, CountOf(n, fmt.Sprintf(format, args...)))
 	}
 }
 

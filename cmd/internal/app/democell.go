@@ -32,7 +32,7 @@ const (
 
 // demoFates says how many cells of the year have each fate: about one in eight
 // is swollen, most show nothing and are retired. Invented proportions.
-var demoFates = [numDemoFates]int{plain: 160, reused: 52, worn: 14, swollen: 40, fuller: 5, dented: 9, torn: 7, low: 6, flat: 7,
+var demoFates = [numDemoFates]int{plain: 172, reused: 52, worn: 14, swollen: 30, fuller: 5, dented: 7, torn: 7, low: 6, flat: 7,
 	recalled: 4, wet: 2, dropped: 3, heated: 2}
 
 // A demoCell is a cell of the demo as its people know it. What the log knows of

@@ -25,7 +25,7 @@ func (y *demoYear) labelled(part, wh string) *demoCell {
 func (y *demoYear) twoSides() {
 	c := y.labelled(demoNearPart, "20.4")
 	y.plant("review-rating-crosses", c.tag, plantPast, "20.4 Wh was typed as printed and 19.9815 Wh is computed; a photo of the label came nine days later")
-	y.at(y.moment(y.nextOpen(triage.DateOf(y.now)+9), 13*60+20), func() { y.photograph(c) })
+	y.at(y.moment(y.nextOpen(triage.DateOf(y.now)+9), 13*60+20), func() { y.photograph(c, "label.png", 0) })
 }
 
 // misread: a rating read wrongly, with no limit between.
@@ -96,7 +96,8 @@ func (y *demoYear) strangeTag() {
 // wrongClock: the machine's clock stands back for one entry.
 func (y *demoYear) wrongClock() {
 	const back = 2 * time.Hour
-	y.now = y.now.Add(-back)
+	y.checkInstrument(InstrumentCheck{Name: "Meter 2", Reference: "3.000", Reading: "3.002", Unit: "V", Within: "0.005"})
+	y.now = y.now.Add(time.Minute - back)
 	entry := y.checkInstrument(InstrumentCheck{Name: "Meter 1", Reference: "3.000", Reading: "3.001", Unit: "V", Within: "0.005"})
 	y.now = y.now.Add(back)
 	y.plant("review-clock", fmt.Sprintf("entry %d", entry), plantPast, "the machine's clock stood two hours back for one entry")

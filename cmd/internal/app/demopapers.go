@@ -70,13 +70,14 @@ func (y *demoYear) attach(to, name, what, note string, write func(*os.File) erro
 	y.fail(err)
 }
 
-// photograph attaches a drawing that stands in for a photo of a swollen cell.
-func (y *demoYear) photograph(c *demoCell) {
-	y.attach(c.tag, "side-view.png", "photo", "invented: drawn by the program", func(f *os.File) error {
+// photograph attaches a drawing that stands in for a photo of a cell, so and so high in
+// the middle.
+func (y *demoYear) photograph(c *demoCell, name string, high int) {
+	y.attach(c.tag, name, "photo", "invented: drawn by the program", func(f *os.File) error {
 		const w, h = 160, 64
 		m := image.NewGray(image.Rect(0, 0, w, h))
 		for across := range w {
-			bulge := 18 * across * (w - across) / (w / 2 * w / 2) // highest in the middle
+			bulge := high * across * (w - across) / (w / 2 * w / 2) // highest in the middle
 			for down := range h {
 				grey := uint8(232)
 				switch {

@@ -48,7 +48,7 @@ const (
 // and is never drawn.
 const (
 	demoBadPart  = "PX-3110"
-	demoBadParts = 26 // swollen ones of it
+	demoBadParts = 22 // swollen ones of it
 	demoNearPart = "PX-5190"
 )
 

@@ -55,5 +55,5 @@ func (y *demoYear) tellOf(c *demoCell) {
 		"room": c.bench, "energy": "18.6 Wh, about half charged", "first_aid": "both out of doors; hands washed", "fire_called": "no", "fire_came": "no",
 		"extinguishing": "none", "waste": "gloves and wipes, bagged with the cell", "cause": "steel blade under a swollen cell", "action": "plastic cards only; the steel blade went into the bin",
 		"near_miss": "no"}, Exposure: []string{c.who + "=none", second + "=headache for an hour"}})
-	y.at(y.moment(y.nextOpen(triage.DateOf(y.now)+1), demoOpens+40), func() { y.followUp("MK", told, c.who+"=none", second+"=none") })
+	y.at(y.moment(y.nextStaffed(triage.DateOf(y.now)+1), demoOpens+40), func() { y.followUp("MK", told, c.who+"=none", second+"=none") })
 }

@@ -25,7 +25,7 @@ func newDemoYear(on triage.Date) (*demoYear, error) {
 		return nil, err
 	}
 	y := &demoYear{rng: rand.New(rand.NewPCG(demoSeed, 0)), zone: zone, first: on - demoDays, today: on,
-		tables: append(tables[:len(tables):len(tables)], house.Table()), house: house, bins: map[string]string{}, inTin: map[string]*demoCell{}}
+		tables: append(tables[:len(tables):len(tables)], house.Table()), house: house, bins: map[string]string{}, boxAt: map[string]string{}, inTin: map[string]*demoCell{}}
 	y.now = y.moment(y.nextStaffed(y.first), demoOpens-30)
 	return y, nil
 }

@@ -147,11 +147,8 @@ func (y *demoYear) count(place string) (n int) {
 			continue
 		}
 		at := c.where
-		switch {
-		case slices.Contains(y.tins, at):
-			at = demoYard
-		case at == y.bins["cells"] || at == y.bins["packs"]:
-			at = demoShelf
+		if box, ok := y.boxAt[at]; ok {
+			at = box
 		}
 		if at == place {
 			n++
@@ -182,7 +179,7 @@ func (y *demoYear) nearMiss() {
 		"started": y.now.Add(-40 * time.Minute).Format(time.RFC3339), "ended": y.now.Add(-15 * time.Minute).Format(time.RFC3339), "there": "RB", "room": "yard",
 		"cause": "door not latched after the round", "action": "a spring latch was fitted", "near_miss": "yes", "fire_called": "no"}, Exposure: []string{"RB=none"}})
 	y.plant("review-incident-open", fmt.Sprintf("incident %d", told), plantPast, "a near miss was followed up and closed after twelve days")
-	y.at(y.moment(y.nextOpen(triage.DateOf(y.now)+12), demoOpens+25), func() { y.followUp("MK", told, "RB=none") })
+	y.at(y.moment(y.nextStaffed(triage.DateOf(y.now)+12), demoOpens+25), func() { y.followUp("MK", told, "RB=none") })
 }
 
 func (y *demoYear) incident(who string, x Incident) int64 {

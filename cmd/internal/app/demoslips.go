@@ -25,6 +25,7 @@ func (y *demoYear) wrongTag() {
 		}
 		r, err := rec.Record(a)
 		y.fail(err)
+		right.class = a.Verdict.Handling // so it stands in the log for the moment
 		y.in(7, func() {
 			if y.err != nil {
 				return
@@ -72,7 +73,7 @@ func (y *demoYear) twoStrips() {
 func (y *demoYear) mistyped() {
 	c := y.newCell(plain)
 	c.part = demoPartByNumber("PX-4300")
-	c.mv = 3810
+	c.thick, c.mv = c.part.thick, 3810
 	given := c.reading(y.now)
 	for i := range given {
 		if given[i].Field == triage.OcvV {

@@ -19,6 +19,7 @@ func (y *demoYear) addContainer(x Container) string {
 	if y.fail(err); y.err != nil {
 		return ""
 	}
+	y.boxAt[o.Tag] = x.Place
 	return o.Tag
 }
 

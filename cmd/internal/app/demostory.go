@@ -84,7 +84,7 @@ func (y *demoYear) tellStories() {
 func (y *demoYear) leftBehind() {
 	c := y.leave("no box for it yet", 345)
 	y.in(14, func() {
-		y.photograph(c)
+		y.photograph(c, "side-view.png", 18)
 		y.plant("review-kept-eleven-months", c.where, plantOpen, "a swollen pack was pulled more than eleven months ago and is still here")
 	})
 }

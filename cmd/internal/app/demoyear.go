@@ -39,7 +39,8 @@ type demoYear struct {
 	made    int
 	block   []string // printed tags not yet used
 	bins    map[string]string
-	tins    []string // every tin, and what stands in it
+	boxAt   map[string]string // place of each container
+	tins    []string          // every tin, and what stands in it
 	inTin   map[string]*demoCell
 	lot     demoLot
 	sent    int       // hand-overs so far
@@ -182,11 +183,20 @@ func (y *demoYear) put(c *demoCell, happened time.Time) {
 	case triage.Hold:
 		to = demoHoldShelf
 	case triage.Retire:
-		to = y.bin(c)
+		if to = y.bin(c); y.suspect(to) {
+			y.in(15, func() { y.put(c, happened) })
+			return
+		}
 	}
 	if to != c.where {
 		y.move(c.who, happened, Move{To: to}, c)
 	}
+}
+
+// suspect reports whether a cell that is to stand alone is in a bin for the moment:
+// nobody puts another beside it.
+func (y *demoYear) suspect(bin string) bool {
+	return slices.ContainsFunc(y.cells, func(c *demoCell) bool { return !c.gone && c.where == bin && c.class >= triage.Isolate })
 }
 
 // arrive takes a cell in: measured, made safe to keep and put away within
