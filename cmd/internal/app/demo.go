@@ -145,12 +145,12 @@ func demoInto(dir string, on triage.Date) (*Demoed, error) {
 	if err != nil {
 		return nil, err
 	}
-	some, isolated := y.examples()
+	some, isolated, kept := y.examples()
 	for _, f := range []struct {
 		name string
 		text []byte
 	}{{houseName, []byte(demoHouse)}, {demoRecallsName, demoRecallsCSV(on)}, {demoCheckName, cp.Text}, {demoIntakeName, []byte(y.intake())},
-		{demoPlantsName, plants}, {demoReadmeName, []byte(demoReadme(on, some, isolated))}} {
+		{demoPlantsName, plants}, {demoReadmeName, []byte(demoReadme(on, some, isolated, kept))}} {
 		err := WriteWhole(filepath.Join(dir, f.name), func(w io.Writer) error {
 			_, err := w.Write(f.text)
 			return err

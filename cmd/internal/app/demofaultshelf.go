@@ -75,7 +75,7 @@ func (y *demoYear) nineMonths() {
 // the end of the year.
 func (y *demoYear) leave(why string, pulled triage.Date) *demoCell {
 	c := y.newCell(swollen)
-	c.part, c.kept, c.pulled = demoPartByNumber("PT-7700"), why, y.today-pulled
+	c.part, c.kept, c.pulled = demoPartByNumber("PT-7700"), why, min(y.today-pulled, triage.DateOf(y.now))
 	c.mv = c.part.millivolts(41)
 	y.arrive(c)
 	return c

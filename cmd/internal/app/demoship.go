@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"os"
-	"slices"
 	"strconv"
 	"time"
 
@@ -41,8 +40,10 @@ func (y *demoYear) handOver() {
 		}
 	}
 	y.depart(carton)
+	// What came in today is looked at within the hour, and goes another time.
+	today := y.moment(triage.DateOf(y.now), 0)
 	damaged := y.here(func(c *demoCell) bool {
-		return c.where != "" && (c.class == triage.Isolate || c.class == triage.Hold) // held: not taken with the others
+		return c.where != "" && c.since.Before(today) && (c.class == triage.Isolate || c.class == triage.Hold) // held: not taken with the others
 	})
 	drums := &demoParcel{drums: true, ref: fmt.Sprintf("PA-%d2", 40+y.sent), accepts: []string{"damaged", "recalled"}, refused: y.sent == 3, unanswered: y.sent == 4,
 		lapsed: y.sent == 1, paperless: y.sent == 2, untried: y.sent == 2}
@@ -60,21 +61,6 @@ func (y *demoYear) handOver() {
 		}
 	}
 	y.depart(drums)
-}
-
-// wrongDrum: the cell that leaked is put into the drum of another, and taken out again.
-func (y *demoYear) wrongDrum(s *demoParcel, in *demoCell) {
-	c := y.leaking
-	if y.err != nil || c == nil || c == in || c.gone {
-		return
-	}
-	y.leaking = nil
-	tin := c.where
-	y.pass(2 * time.Minute)
-	y.move(demoPeople[1], time.Time{}, Move{To: s.packs[0], Because: "scanned into the drum beside its own"}, c)
-	y.plant("review-breached-among-intact", c.tag, plantPast, "the leaking cell lay ten minutes in the drum of a cell with a whole casing")
-	y.pass(10 * time.Minute)
-	y.move(demoPeople[1], time.Time{}, Move{To: tin}, c)
 }
 
 // decide has two people put up to damaged what nobody can tell more of: it goes
@@ -146,15 +132,7 @@ func (y *demoYear) depart(s *demoParcel) {
 	}
 	for i, tag := range s.packs {
 		y.pass(2 * time.Minute)
-		shop, checker := y.day(), demoPeople[0]
-		switch {
-		case s.alone && i == 0:
-			shop, checker = y.solo(), demoPeople[1]
-			y.plant("review-one-pair-of-hands", tag, plantPast, "one person packed and checked a package, with a house file that said solo")
-		case s.untrained && i == 0:
-			checker = demoLapsed
-			y.plant("review-untrained", checker, plantPast, "a package was checked by somebody whose training had run out; it was given again ten days later")
-		}
+		shop, checker := y.checker(s, i)
 		net := y.weighed(tag)
 		tare := int64(900_000)
 		if s.drums {
@@ -217,28 +195,6 @@ func (y *demoYear) dispatch(s *demoParcel, carrier string) {
 			_, err := fmt.Fprintf(f, "INVENTED SHIPPING PAPER - nothing was carried\n\nShipment %s by %s, reference %s.\n", triage.SpacedTag(s.tag), carrier, s.ref)
 			return err
 		})
-	}
-}
-
-// plantSent notes what is wrong with a shipment that left.
-func (y *demoYear) plantSent(s *demoParcel) {
-	for _, x := range []struct {
-		so                 bool
-		check, state, what string
-	}{
-		{s.lapsed, "review-sent-unaccepted", plantPast, "written past the program: the acceptance had run out on the day before"},
-		{s.nameless, "review-shipment-record", plantOpen, "written past the program: who carried the shipment was left out"},
-		{s.paperless, "review-paper-copy", plantOpen, "no copy of the shipping papers was attached"},
-		{s.untried, "review-emergency-number", plantPast, "the emergency telephone had not been tried for more than 90 days"},
-		{s.short, "review-receipt-differs", plantPast, "the receipt said one cell less; it was settled two days later"},
-		{s.unanswered, "review-no-receipt", plantOpen, "a shipment left two months ago, and no receipt came"},
-	} {
-		if x.so {
-			y.plant(x.check, s.tag, x.state, x.what)
-		}
-	}
-	if slices.ContainsFunc(s.cells, func(c *demoCell) bool { return c.old }) {
-		y.plant("review-kept-a-year", s.tag, plantPast, "a cell left that had been pulled more than a year before")
 	}
 }
 

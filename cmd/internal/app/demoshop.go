@@ -88,7 +88,7 @@ func demoRecallsCSV(on triage.Date) []byte {
 }
 
 // demoReadme says what lies there and what to try.
-func demoReadme(on triage.Date, some, isolated string) string {
+func demoReadme(on triage.Date, some, isolated, kept string) string {
 	return fmt.Sprintf(`An INVENTED shop with a year of life, made by pouchward demo for %[1]s.
 Shop, people, cells, recycler, receipts and notices are made up. The key of the
 log is derived from a seed that stands in the program: anybody can have it, and a
@@ -99,6 +99,7 @@ signature with it shows nothing.
   pouchward.db, .key   the log of the year up to the day before, and its key
   year.checkpoint      a checkpoint of it
   intake-today.csv     cells that wait on the bench this morning
+  planted-faults.tsv   what people of the shop got wrong, planted to be found
 
 Try, in this folder:
 
@@ -126,5 +127,16 @@ Try, in this folder:
       pouchward ship list --open
   12. nothing of the year was rewritten
       pouchward log verify --checkpoint year.checkpoint
-`, on, some, isolated)
+  13. look through the year as a reviewer would: each of the planted faults is
+      found, one of a kind, and nothing besides
+      pouchward review --to %[4]s --house house.toml
+  14. answer a finding, and see the answer beside it
+      pouchward review sign review-kept-eleven-months %[5]s --reason "the box comes on Monday (invented)" --who MK --house house.toml
+  15. the year as a drawing: what stood here, by class
+      pouchward chart stock --out stock.svg --house house.toml
+
+Looks that are owed from this morning on, and that nobody makes, come to what a
+review finds; so do your own entries. Some faults cannot be planted in a log that
+verifies: planted-faults.tsv says which, and how to try two of them on a copy.
+`, on, some, isolated, on-1, kept)
 }

@@ -202,7 +202,7 @@ func (x *readEntry) state(tag string) *logbook.State {
 func (r *reviewReader) numbers(x *readEntry) {
 	n := &r.s.Entries
 	if n.Count++; n.First == 0 {
-		n.First = x.Number
+		n.First, n.Began = x.Number, x.source.Entered
 	}
 	n.Last = x.Number
 	// Limits are whole hours: what took less is late by none.
@@ -243,6 +243,7 @@ func (r *reviewReader) met(x *readEntry) {
 	p := r.people[name]
 	if p == nil {
 		p = &review.Person{Name: name}
+		p.Began = x.source
 		r.people[name] = p
 	}
 	p.Entries++
