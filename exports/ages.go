@@ -53,7 +53,7 @@ func Ages(w io.Writer, x *review.Ages) error {
 	var b strings.Builder
 	b.WriteString(AgesHead(x) + "\n\n")
 	for _, s := range x.Steps {
-		fmt.Fprintf(&b, "from day %-4d %s: %s\n", s.Days, s.By.Title, AmountText(x.Past(s)))
+		b.WriteString(strings.Join(Fold(fmt.Sprintf("from day %-4d %s: %s", s.Days, s.By.Title, AmountText(x.Past(s))), 80, 14), "\n") + "\n")
 	}
 	if len(x.Cells) > 0 {
 		fmt.Fprintf(&b, "\n%-8s  %5s  %-10s  %-9s  %s\n", "oldest", "days", "since", "by", "what")

@@ -100,7 +100,7 @@ func (c *card) rule(pattern string) {
 }
 
 func (c *card) banner(v *triage.Verdict, opt CardOptions) {
-	word, verb := strength(v)
+	word, verb := Strength(v)
 	tag := ""
 	if v.Tag != "" {
 		tag = "tag " + spaced(Clean(v.Tag))
@@ -115,8 +115,8 @@ func (c *card) banner(v *triage.Verdict, opt CardOptions) {
 	c.rule(bannerRules[v.Handling])
 }
 
-// strength returns the word of strength and the verb of the handling class.
-func strength(v *triage.Verdict) (word, verb string) {
+// Strength returns the word of strength and the verb of the handling class.
+func Strength(v *triage.Verdict) (word, verb string) {
 	for _, a := range v.Advice {
 		if a.Word != "" {
 			return a.Word, a.Verb
@@ -406,7 +406,7 @@ func (c *card) routes(v *triage.Verdict) {
 
 // open prints what is not known, with the reason, and what to measure next.
 func (c *card) open(v *triage.Verdict) {
-	if list := notKnown(v); list != "" {
+	if list := NotKnown(v); list != "" {
 		c.item("NOT KNOWN", list)
 	}
 	if len(v.Next) == 0 {
@@ -448,8 +448,8 @@ func seconds(n int) string {
 	return fmt.Sprintf("%d s", n)
 }
 
-// notKnown lists the required readings and the rating that are open.
-func notKnown(v *triage.Verdict) string {
+// NotKnown lists the required readings and the rating that are open.
+func NotKnown(v *triage.Verdict) string {
 	var list []string
 	f := &v.Facts
 	signs := 0

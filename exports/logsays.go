@@ -38,6 +38,7 @@ type entryBody struct {
 	} `json:"lowers"`
 	Mistaken []int64 `json:"mistaken"`
 	Criteria string  `json:"criteria"`
+	About    string  `json:"about"` // of a sign-off: check and subject
 	Second   string  `json:"second"`
 	Until    string  `json:"until"`
 
@@ -94,6 +95,12 @@ func says(e *logbook.Entry) (list []string) {
 		put("%s is %s", triage.SpacedTag(b.Other), triage.SpacedTag(b.Cell))
 	case "shipment":
 		some(shipmentGist(e))
+	case "sign-off":
+		put("answers %s", b.About)
+		put("%q", b.Reason)
+		if b.Until != "" {
+			put("until %s", b.Until)
+		}
 	case "container":
 		some(strings.TrimSpace(b.Material+" "+b.Kind), b.Place)
 		if b.Outer != nil {

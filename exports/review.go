@@ -281,10 +281,14 @@ func (c *card) finding(mark, before, after string, f *review.Finding) {
 	}
 }
 
-// Answered says that a finding was signed off, and what that does not change.
-func Answered(w io.Writer, f *review.Finding) error {
-	_, err := fmt.Fprintf(w, "%s, %s: answered, for the entries that it rests on today.\nIt stays in every review with the answer beside it, and is open again when more is found.\n",
-		f.Check.ID, Clean(f.Subject))
+// Answered says that a finding was signed off until a day, blank for without end, and
+// what that does not change.
+func Answered(w io.Writer, f *review.Finding, until string) error {
+	if until != "" {
+		until = ", until " + until
+	}
+	_, err := fmt.Fprintf(w, "%s, %s: answered, for the entries that it rests on today%s.\nIt stays in every review with the answer beside it, and is open again when more is found.\n",
+		f.Check.ID, Clean(f.Subject), until)
 	return err
 }
 

@@ -144,7 +144,7 @@ func ReviewTable(w io.Writer, r *review.Report) error {
 		if len(f.Entries) > 0 {
 			entry = fmt.Sprint(f.Entries[len(f.Entries)-1])
 		}
-		t.rows = append(t.rows, []string{f.Check.Severity, day(f.Since), state, f.Subject, entry, strings.TrimPrefix(f.Check.ID, "review-")})
+		t.rows = append(t.rows, []string{f.Check.Severity, strings.TrimPrefix(day(f.Since), "a day "), state, f.Subject, entry, strings.TrimPrefix(f.Check.ID, "review-")})
 	}
 	var b strings.Builder
 	t.write(&b)

@@ -10,13 +10,44 @@ import (
 	"pouchward/triage/review"
 )
 
-// AmountText says an amount in words, with what is not known of it.
+// AmountText says an amount in words. What is not known is never written as nought.
 func AmountText(a review.Amount) string {
-	text := fmt.Sprintf("%s, %s Wh, %s kg", Count(a.Cells, "cell"), Amount(a.MicroWh/10_000, 100), Amount(a.MilliGram/1000, 1000))
 	if a.Cells == 0 {
 		return "none"
 	}
-	return text
+	wh, kg := AmountParts(a)
+	return Count(a.Cells, "cell") + ", " + wh + ", " + kg
+}
+
+// AmountParts are the Wh and the mass of it, each in words.
+func AmountParts(a review.Amount) (wh, kg string) {
+	known := func(text string, unknown int64, none string) string {
+		switch unknown {
+		case 0:
+			return text
+		case a.Cells:
+			return none
+		}
+		return "at least " + text
+	}
+	return known(whOf(a), a.Unrated, "Wh not known"), known(kgOf(a), a.Unweighed, "not weighed")
+}
+
+// As the stock prints them.
+func whOf(a review.Amount) string { return figure(float64(a.MicroWh)/1e6, 1) + " Wh" }
+func kgOf(a review.Amount) string { return figure(float64(a.MilliGram)/1e6, 3) + " kg" }
+
+// inTable writes a figure of which some is not known with a plus, and a question mark
+// where nothing is.
+func inTable(text string, unknown, cells int64) string {
+	text, _, _ = strings.Cut(text, " ")
+	switch {
+	case unknown == 0:
+		return text
+	case unknown == cells:
+		return "?"
+	}
+	return text + "+"
 }
 
 // StockSeriesHead says what was in hand last, worst class first.
@@ -54,8 +85,11 @@ func StockSeriesNote(days []review.StockDay) string {
 		return "No entry had been made by then."
 	}
 	most, last := &days[peak(days)], days[len(days)-1].Total()
-	return fmt.Sprintf("Most was in hand on %s: %s. Of what was in hand last, %s no known rating and %s not weighed: Wh and kg are at least what is drawn. Lots count by their cells. The classes are those that the log had at the end of each day.",
-		most.On, AmountText(most.Total()), have(last.Unrated), are(last.Unweighed))
+	unknown := ""
+	if last.Unrated+last.Unweighed > 0 {
+		unknown = fmt.Sprintf(" Of what was in hand last, %s no known rating and %s not weighed: Wh and kg are at least what is shown.", have(last.Unrated), are(last.Unweighed))
+	}
+	return fmt.Sprintf("Most was in hand on %s: %s.%s Lots count by their cells. The classes are those that the log had at the end of each day.", most.On, AmountText(most.Total()), unknown)
 }
 
 func have(n int64) string {
@@ -77,7 +111,7 @@ func StockSeries(w io.Writer, days []review.StockDay) error {
 	var b strings.Builder
 	b.WriteString(StockSeriesHead(days) + "\n\n")
 	if len(days) > 0 {
-		fmt.Fprintf(&b, "%-10s  %9s  %7s  %4s  %6s  %13s  %5s  %9s  %8s\n", "end of", "emergency", "isolate", "hold", "retire", "no fault seen", "cells", "Wh", "kg")
+		fmt.Fprintf(&b, "%-10s  %9s  %7s  %4s  %6s  %8s  %5s  %8s  %7s\n", "end of", "emergency", "isolate", "hold", "retire", "no fault", "cells", "Wh", "kg")
 	}
 	for i := range days {
 		d := &days[i]
@@ -85,10 +119,14 @@ func StockSeries(w io.Writer, days []review.StockDay) error {
 			continue
 		}
 		a := d.Total()
-		fmt.Fprintf(&b, "%-10s  %9d  %7d  %4d  %6d  %13d  %5d  %9s  %8s\n", d.On, d.By[triage.Emergency].Cells, d.By[triage.Isolate].Cells, d.By[triage.Hold].Cells,
-			d.By[triage.Retire].Cells, d.By[triage.Sound].Cells, a.Cells, Amount(a.MicroWh/10_000, 100), Amount(a.MilliGram/1000, 1000))
+		fmt.Fprintf(&b, "%-10s  %9d  %7d  %4d  %6d  %8d  %5d  %8s  %7s\n", d.On, d.By[triage.Emergency].Cells, d.By[triage.Isolate].Cells, d.By[triage.Hold].Cells,
+			d.By[triage.Retire].Cells, d.By[triage.Sound].Cells, a.Cells, inTable(whOf(a), a.Unrated, a.Cells), inTable(kgOf(a), a.Unweighed, a.Cells))
 	}
-	b.WriteString("\n" + strings.Join(Fold(StockSeriesNote(days), 80, 0), "\n") + "\n")
+	note := StockSeriesNote(days)
+	if strings.ContainsAny(b.String(), "+?") {
+		note += " A plus means at least: of some it is not known; ? means of none."
+	}
+	b.WriteString("\n" + strings.Join(Fold(note, 80, 0), "\n") + "\n")
 	_, err := io.WriteString(w, b.String())
 	return err
 }

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"path"
+	"strings"
 	"sync"
 )
 
@@ -20,7 +21,7 @@ type Tables []*Table
 // for concurrent use.
 type Rulebook struct {
 	On     Date
-	Digest string // SHA-256 over the names and bytes of the tables in force, hex
+	Digest string // SHA-256 over the names (without folders) and bytes of the tables in force, hex
 
 	tables    []*Table
 	past      []*Instrument
@@ -79,7 +80,8 @@ func (ts Tables) On(day Date) (*Rulebook, error) {
 			continue
 		}
 		rb.tables = append(rb.tables, t)
-		fmt.Fprintf(sum, "%s\x00%d\x00", t.Name, len(t.bytes))
+		// A house file has one digest from wherever it is named.
+		fmt.Fprintf(sum, "%s\x00%d\x00", path.Base(strings.ReplaceAll(t.Name, `\`, "/")), len(t.bytes))
 		sum.Write(t.bytes)
 		rb.add(t)
 	}

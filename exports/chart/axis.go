@@ -88,7 +88,7 @@ func (p *plot) days(from triage.Date) {
 	}
 	step, _ := round(max(p.x1-p.x0, 1), 6)
 	step = max(step, 1)
-	for d := math.Ceil(p.x0); d <= p.x1; d += step {
+	for d := math.Ceil(p.x0); d < p.x1; d += step {
 		p.mark(p.x(d), (from + triage.Date(d)).String())
 	}
 }

@@ -30,9 +30,9 @@ func Cell(w io.Writer, s *review.Snapshot, c *review.Cell, trends []review.Trend
 
 type cellPicture struct {
 	*sheet
-	trends   []review.Trend
-	from     time.Time // both panels share the axis of time
-	to, days float64
+	trends []review.Trend
+	from   time.Time // both panels share the axis of time
+	days   float64
 }
 
 // span fits the axis of time round the readings of both kinds.
@@ -74,6 +74,7 @@ func (p *cellPicture) panel(t *review.Trend, top vg.Length) {
 		q.band(t, shift)
 	}
 	q.frame()
+	q.limit(t, shift)
 	q.points(t, shift)
 	q.clock(p.from)
 }
@@ -121,6 +122,25 @@ func (p *plot) band(t *review.Trend, shift float64) {
 	p.line(blood, 0.8, dashed, upper...)
 	p.line(blood, 0.8, dashed, lower...)
 	p.line(blood, 2, solid, line...)
+}
+
+// limit draws, from the first day on, how a reading would go at the practice limit, as
+// far as the picture shows it.
+func (p *plot) limit(t *review.Trend, shift float64) {
+	if !t.Fitted || t.Limit <= 0 {
+		return
+	}
+	first, slope := t.Line.At(0), t.Limit
+	edge := p.y1
+	if t.Field == triage.OcvV {
+		slope, edge = -slope, p.y0
+	}
+	end := min(p.x1-shift, (edge-first)/slope)
+	if end <= 0 {
+		return
+	}
+	p.line(black, 1.4, dotted, p.at(shift, first), p.at(shift+end, first+slope*end))
+	p.text(vg.Point{X: p.right, Y: p.ceiling + 8}, 1, 9.5, false, "dotted: how it would go at the practice limit")
 }
 
 // points marks each reading by a ring whose upright is the meter's last place.

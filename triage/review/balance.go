@@ -109,6 +109,10 @@ func (p *pass) stands(c, o *Cell) {
 // noContainer looks for cells that stood in a container which the log has no more, or
 // never had. Which was first is the order of the entries, not the clock.
 func (p *pass) noContainer() {
+	turns := map[string][]*ContainerStep{}
+	for i := range p.Containers {
+		turns[p.Containers[i].Tag] = p.Containers[i].turns()
+	}
 	for i := range p.Cells {
 		c := &p.Cells[i]
 		if c.Lot() {
@@ -120,10 +124,7 @@ func (p *pass) noContainer() {
 			}
 			box := p.index.boxes[s.in]
 			f := Finding{Subject: s.in, Tags: []string{s.in, c.Tag}, Entries: []int64{s.step.Entry}, Since: s.from, Until: s.ended()}
-			gone := (*ContainerStep)(nil)
-			if box != nil {
-				gone = box.goneWithin(&s)
-			}
+			gone := goneWithin(turns[s.in], &s)
 			switch {
 			case box == nil || len(box.Steps) == 0 || box.Steps[0].Entry > s.step.Entry:
 				f.Text = fmt.Sprintf("%s stood in %s from %s, which no entry had recorded", triage.SpacedTag(c.Tag), triage.SpacedTag(s.in), minute(s.from))
@@ -138,11 +139,20 @@ func (p *pass) noContainer() {
 	}
 }
 
+// turns are the steps at which a container came or went: few, where it is named often.
+func (c *Container) turns() (list []*ContainerStep) {
+	for i := range c.Steps {
+		if i == 0 || c.Steps[i].Is != c.Steps[i-1].Is {
+			list = append(list, &c.Steps[i])
+		}
+	}
+	return list
+}
+
 // goneWithin is the step after which a container was not in the shop while a cell stood
 // in it by the log, nil for none.
-func (c *Container) goneWithin(s *stay) (gone *ContainerStep) {
-	for i := range c.Steps {
-		x := &c.Steps[i]
+func goneWithin(turns []*ContainerStep, s *stay) (gone *ContainerStep) {
+	for _, x := range turns {
 		switch {
 		case x.Entry <= s.step.Entry:
 			gone = nil

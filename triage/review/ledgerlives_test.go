@@ -13,10 +13,9 @@ import (
 // A world is what truly stood in an invented shop, kept apart from the entries.
 type world struct {
 	*builder
-	rt    *rapid.T
-	at    time.Time
-	ends  map[triage.Date]map[Where]Amount // at the end of each month
-	first triage.Date
+	rt   *rapid.T
+	at   time.Time
+	ends map[triage.Date]map[Where]Amount // at the end of each month
 }
 
 // state returns the last state of the cell at an index.

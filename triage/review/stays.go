@@ -142,7 +142,8 @@ func overlap(a, b *stay) (from, to time.Time, ok bool) {
 	if b.to.Before(to) {
 		to = b.to
 	}
-	return from, to, from.Before(to)
+	// What both last begins to count at once.
+	return from, to, from.Before(to) || a.next == nil && b.next == nil
 }
 
 // apart reports whether a cell is to stand alone: isolated or reacting, or of

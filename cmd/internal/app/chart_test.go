@@ -1,11 +1,12 @@
 package app
 
 import (
+	"bytes"
 	"errors"
-	"path/filepath"
+	"os"
 	"slices"
+	"strings"
 	"testing"
-	"time"
 
 	"pouchward/triage"
 	"pouchward/triage/review"
@@ -13,23 +14,8 @@ import (
 
 // The demo's ledger balances, in every month and against the stock view; the charts end
 // with what the stock says; and one entry missing in either is found.
-func TestDemoLedgerAndCharts(t *testing.T) {
-	dir := filepath.Join(t.TempDir(), "demo")
-	on := day(t, "2026-11-25")
-	if _, err := Demo(dir, on); err != nil {
-		t.Fatal(err)
-	}
-	now := func() time.Time { return midnightOf(on, time.FixedZone("", -6*3600)).Add(20 * time.Hour) }
-	house := filepath.Join(dir, "house.toml")
-	shop, err := OpenShop("", house, now())
-	if err != nil {
-		t.Fatal(err)
-	}
-	p, err := PlaceLog(filepath.Join(dir, "pouchward.db"), house, now)
-	if err != nil {
-		t.Fatal(err)
-	}
-	s, err := Charted(shop, p, ReviewAsk{})
+func (d *demoShop) testLedgerAndCharts(t *testing.T) {
+	s, err := Charted(d.shop, d.place, ReviewAsk{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -66,7 +52,7 @@ func TestDemoLedgerAndCharts(t *testing.T) {
 	}
 
 	// In the past there is no view to compare with, and the ledger balances all the same.
-	if s, err = Charted(shop, p, ReviewAsk{To: "2026-06-15"}); err != nil {
+	if s, err = Charted(d.shop, d.place, ReviewAsk{To: "2026-06-15"}); err != nil {
 		t.Fatal(err)
 	}
 	if l := review.NewLedger(s); l.Compared || len(l.Differences) > 0 || triage.DateOf(s.Now) != day(t, "2026-06-15") {
@@ -74,5 +60,19 @@ func TestDemoLedgerAndCharts(t *testing.T) {
 	}
 	if _, err := ChartedCell(s, "9999999"); !errors.As(err, new(*ExitError)) {
 		t.Errorf("a tag that does not hold: %v", err)
+	}
+
+	// An entry that cannot be read: nothing is drawn from what is left.
+	x := d.copied(t)
+	data, err := os.ReadFile(x.place.Path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(x.place.Path, bytes.Replace(data, []byte(`{"v":1,"n":1500,`), []byte(`{"x":1,"n":1500,`), 1), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	_, err = Charted(x.shop, x.place, ReviewAsk{})
+	if e := new(ExitError); !errors.As(err, &e) || e.Code != ExitLog || !strings.Contains(err.Error(), "entry 1500: ") {
+		t.Errorf("with an entry that cannot be read: %v", err)
 	}
 }

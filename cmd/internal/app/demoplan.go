@@ -43,7 +43,7 @@ func (y *demoYear) live(place LogPlace) (*Demoed, *logbook.Checkpoint, error) {
 		return nil, nil, err
 	}
 	var printed Made
-	if err := reserve(place, 24, &printed, func() error { return nil }); err != nil {
+	if err := reserve(place, logbook.Draft{}, 24, &printed, func() error { return nil }); err != nil {
 		return nil, nil, err
 	}
 	y.block = printed.Block

@@ -133,8 +133,7 @@ func (d *dues) rechecks() error {
 			return nil // a container without a lot
 		}
 		handling, condition := h.ClassOn(d.day.String())
-		w := triage.Watch{Handling: handling, Since: local(h.Since, d.now), Looked: local(h.Looked, d.now), LookAgainMin: int(h.LookIn)}
-		at, by := d.shop.Rulebook.NextLook(w, hours)
+		at, by := d.shop.Rulebook.NextLook(watchOf(&h.State, handling, d.now), hours)
 		if at.IsZero() {
 			return nil
 		}
@@ -149,6 +148,11 @@ func (d *dues) rechecks() error {
 		d.put(at, true, by, x)
 		return nil
 	})
+}
+
+// watchOf is what the next look at something hangs on, on the clock of now.
+func watchOf(s *logbook.State, handling triage.Handling, now time.Time) triage.Watch {
+	return triage.Watch{Handling: handling, Since: local(s.Since, now), Looked: local(s.Looked, now), LookAgainMin: int(s.LookIn)}
 }
 
 func local(t, like time.Time) time.Time {

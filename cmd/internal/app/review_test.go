@@ -66,6 +66,7 @@ func TestReviewOfTheDemo(t *testing.T) {
 	t.Run("other rules", d.testOtherRules)
 	t.Run("a file that is gone", d.testFileGone)
 	t.Run("damage", d.testDamage)
+	t.Run("ledger and charts", d.testLedgerAndCharts)
 }
 
 // The stock that the entries come to is the one of the views.

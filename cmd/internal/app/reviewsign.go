@@ -24,6 +24,7 @@ type SignOff struct {
 // A SignedOff is what became of it.
 type SignedOff struct {
 	Finding *review.Finding // as it was signed
+	Until   string          // last day on which the answer counts, blank: without end
 	Receipt logbook.Receipt
 }
 
@@ -75,6 +76,7 @@ func (r *Recording) SignOff(shop *Shop, act Act, x SignOff) (*SignedOff, error) 
 			// What goes on makes no new entry: it is asked again.
 			b.Until = (triage.DateOf(r.now()) + signedFor).String()
 		}
+		out.Until = b.Until
 		d, err := r.draft(nil, act, "sign-off", b)
 		if err != nil {
 			return err

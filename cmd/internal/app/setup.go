@@ -10,6 +10,8 @@ import (
 	"time"
 
 	"pouchward/exports"
+	"pouchward/exports/label"
+	"pouchward/exports/pdf"
 	"pouchward/logbook"
 	"pouchward/triage"
 )
@@ -20,6 +22,7 @@ const (
 	wallName  = "wall-sheet.txt"
 	dayName   = "day-sheet.txt"
 	tagsName  = "tags.txt"
+	printName = "sheets.pdf"
 )
 
 // MostTags bounds a block: a year of a busy bench, and one entry of the log.
@@ -27,9 +30,10 @@ const MostTags = 400
 
 // A SetupPlan says what is set up where.
 type SetupPlan struct {
-	Dir  string
-	Log  LogPlace
-	Tags int
+	Dir   string
+	Log   LogPlace
+	Tags  int
+	Print bool // the sheets as one PDF too
 }
 
 // Now is the machine's clock.
@@ -37,7 +41,7 @@ func (p *SetupPlan) Now() time.Time { return p.Log.Now() }
 
 // A Made says what a set-up made.
 type Made struct {
-	Files  []string // house file, wall sheet, day sheet, tags
+	Files  []string // house file, wall sheet, day sheet, tags, and the PDF of them where it was asked
 	Log    string
 	Public string // of the key of a new log; blank when the log was there
 	Block  []string
@@ -69,7 +73,11 @@ func (p *SetupPlan) check() (fresh bool, err error) {
 			return false, err
 		}
 	}
-	for _, n := range []string{houseName, wallName, dayName, tagsName} {
+	names := []string{houseName, wallName, dayName, tagsName}
+	if p.Print {
+		names = append(names, printName)
+	}
+	for _, n := range names {
 		if n = filepath.Join(p.Dir, n); taken(n) {
 			return false, fmt.Errorf("%s is there already, and setup replaces nothing: edit it, move it away, or name another folder (--dir)", n)
 		}
@@ -141,7 +149,7 @@ func (p *SetupPlan) write(given answers, fresh bool) (*Made, error) {
 		files.adopt(logbook.KeyFile(place.Path), logbook.KeyFile(p.Log.Path))
 		files.adopt(place.Path, p.Log.Path)
 	}
-	if err := reserve(place, p.Tags, m, sheets); err != nil {
+	if err := reserve(place, logbook.Draft{}, p.Tags, m, sheets); err != nil {
 		return nil, fmt.Errorf("%w; nothing was written", err)
 	}
 	if err := files.place(); err != nil {
@@ -171,9 +179,10 @@ type tagBlock struct {
 	Count   int    `json:"count"`
 }
 
-// reserve issues a block of tags that the log never issues again. sheets runs
-// before they are durable, so that a full disk reserves nothing.
-func reserve(place LogPlace, n int, m *Made, sheets func() error) error {
+// reserve issues a block of tags that the log never issues again; by says who does
+// and where. sheets runs before they are durable, so that a full disk reserves
+// nothing.
+func reserve(place LogPlace, by logbook.Draft, n int, m *Made, sheets func() error) error {
 	body, err := logbook.MakeBody(tagBlock{"tag-block", true, n})
 	if err != nil {
 		return err
@@ -187,7 +196,7 @@ func reserve(place LogPlace, n int, m *Made, sheets func() error) error {
 				}
 				m.Block = append(m.Block, tag)
 			}
-			r, err := tx.Append(logbook.Draft{Kind: "record", Tags: m.Block, Body: body})
+			r, err := tx.Append(logbook.Draft{Kind: "record", Who: by.Who, Bench: by.Bench, Tags: m.Block, Body: body})
 			if err != nil {
 				return err
 			}
@@ -211,7 +220,11 @@ func (p *SetupPlan) sheets(files *together, m *Made, shop triage.Shop, house []b
 		{wallName, exports.NewWallSheet(rb, shop).Text},
 		{dayName, exports.NewDaySheet(shop.Site).Text},
 		{tagsName, exports.NewTagSheet(shop.Site, m.Block).Text},
+		{printName, func(w io.Writer) error { return printSheets(w, rb, shop, m.Block) }},
 	} {
+		if f.name == printName && !p.Print {
+			continue
+		}
 		name := filepath.Join(p.Dir, f.name)
 		m.Files = append(m.Files, name)
 		if err := files.add(name, f.write); err != nil {
@@ -219,4 +232,19 @@ func (p *SetupPlan) sheets(files *together, m *Made, shop triage.Shop, house []b
 		}
 	}
 	return nil
+}
+
+// printSheets draws the wall sheet, the day sheet and the tags as one PDF.
+func printSheets(w io.Writer, rb *triage.Rulebook, shop triage.Shop, block []string) error {
+	s, err := newSheets(rb, shop)
+	if err != nil {
+		return err
+	}
+	d := &pdf.Doc{Title: "Shop sheets", On: rb.On, Foot: s.foot}
+	paper := pdf.PaperOf(shop.Country)
+	s.draw(d, paper, WallSheet, DaySheet)
+	if err := label.Draw(d, label.NewStrip(block), paper); err != nil {
+		return err
+	}
+	return d.Write(w)
 }

@@ -130,9 +130,15 @@ func shipmentsWith(entries []*logbook.Entry) (tags []string, err error) {
 	return tags, nil
 }
 
+// packageLog is a log, or a write to one.
+type packageLog interface {
+	historian
+	lastSaid
+}
+
 // shipmentOfPackage returns the shipment that a package belongs to, nil for a
 // container that is none.
-func shipmentOfPackage(tx *logbook.Tx, tag string) (*shipmentBody, error) {
+func shipmentOfPackage(tx packageLog, tag string) (*shipmentBody, error) {
 	list, err := tx.History(tag)
 	if err != nil {
 		return nil, err

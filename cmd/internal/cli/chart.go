@@ -28,7 +28,7 @@ func newChart(e *env) *cobra.Command {
 		Long:  chartLong,
 		Example: `  pouchward chart stock --out stock.svg
   pouchward chart age --out age.png
-  pouchward chart cell 7K3P9D --out cell.svg`,
+  pouchward chart cell F2XE9R --out cell.svg`,
 		Args: noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
@@ -170,7 +170,7 @@ func newChartCell(e *env) *cobra.Command {
 		Use:     "cell TAG",
 		Short:   "One cell's voltage and thickness over time: settled, falling, growing",
 		Long:    chartCellLong,
-		Example: `  pouchward chart cell 7K3P9D --out cell.svg`,
+		Example: `  pouchward chart cell F2XE9R --out cell.svg`,
 		Args:    exactlyOne("the tag of one cell"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return x.run(e, cmd, func(s *review.Snapshot) (*charting, error) {

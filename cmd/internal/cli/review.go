@@ -135,7 +135,7 @@ finding rests on today: when more is found of the same, it is open again.`,
 				if err != nil {
 					return err
 				}
-				if err := exports.Answered(cmd.OutOrStdout(), signed.Finding); err != nil {
+				if err := exports.Answered(cmd.OutOrStdout(), signed.Finding, signed.Until); err != nil {
 					return err
 				}
 				return f.told(cmd.ErrOrStderr(), &app.Outcome{Receipts: []logbook.Receipt{signed.Receipt}})

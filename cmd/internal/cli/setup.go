@@ -21,6 +21,7 @@ file, the sheets to print and the log.
   wall-sheet.txt  the emergency card with the shop's numbers, for the wall
   day-sheet.txt   the sheet to fill by hand while the computer is off
   tags.txt        a block of cell tags to cut out, reserved in the log
+  sheets.pdf      with --print: the three sheets as one PDF
 
 All of them are written, or none. Nothing that is there is replaced; a log that is
 there is kept, and the block is reserved in it.`
@@ -28,12 +29,13 @@ there is kept, and the block is reserved in it.`
 func newSetup(e *env) *cobra.Command {
 	var dir string
 	var tags int
+	var printed bool
 	cmd := &cobra.Command{
 		Use:   "setup",
 		Short: "Ask about the shop; write its house file, sheets, tags and log",
 		Long:  setupLong,
 		Example: `  pouchward setup
-  pouchward setup --dir bench --tags 80`,
+  pouchward setup --dir bench --tags 80 --print`,
 		Args: noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if e.house != "" {
@@ -43,7 +45,7 @@ func newSetup(e *env) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			made, err := app.SetUp(&app.SetupPlan{Dir: dir, Log: p, Tags: tags}, cmd.InOrStdin(), cmd.ErrOrStderr())
+			made, err := app.SetUp(&app.SetupPlan{Dir: dir, Log: p, Tags: tags, Print: printed}, cmd.InOrStdin(), cmd.ErrOrStderr())
 			if err != nil {
 				return err
 			}
@@ -52,6 +54,7 @@ func newSetup(e *env) *cobra.Command {
 	}
 	cmd.Flags().StringVar(&dir, "dir", ".", "write into this `folder`")
 	cmd.Flags().IntVar(&tags, "tags", 40, fmt.Sprintf("print this `many` cell tags, 1 to %d", app.MostTags))
+	cmd.Flags().BoolVar(&printed, "print", false, "draw the sheets as one PDF too, sheets.pdf")
 	return cmd
 }
 
@@ -78,15 +81,20 @@ func printMade(w io.Writer, m *app.Made) error {
 	if m.Log != "pouchward.db" {
 		first += " --log " + shown(m.Log)
 	}
-	fmt.Fprintf(&b, `
-Next:
-1. Print %s in a fixed-width font of 11 points. Write on its blank
+	b.WriteString("\nNext:\n")
+	if len(m.Files) > 4 {
+		fmt.Fprintf(&b, `1. Print %s at 100 %%. Write on the blank lines of the wall sheet.
+   Hang it by the telephone.
+2. Cut the tags. Keep the day sheet for the day the computer is off.
+`, shown(m.Files[4]))
+	} else {
+		fmt.Fprintf(&b, `1. Print %s in a fixed-width font of 11 points. Write on its blank
    lines. Hang it by the telephone.
 2. Print %s and cut it. Print %s (landscape, 8 points) for the
    day the computer is off.
-3. Take the first cell:
-   %s
-`, wall, tags, day, first)
+`, wall, tags, day)
+	}
+	fmt.Fprintf(&b, "3. Take the first cell:\n   %s\n", first)
 	_, err := io.WriteString(w, b.String())
 	return err
 }
