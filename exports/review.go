@@ -3,7 +3,6 @@ package exports
 import (
 	"fmt"
 	"io"
-	"slices"
 	"strings"
 	"time"
 
@@ -67,17 +66,16 @@ func (c *card) reviewHead(r *review.Report) {
 	fmt.Fprintf(&c.b, "REVIEW  %s\n", Clean(s.Site))
 	c.rule("=")
 	c.item("PERIOD", fmt.Sprintf("%s to %s, as the log stood at %s", s.From, s.To, s.Now.Format("2006-01-02 15:04")))
-	c.item("LOG", LogText(s))
+	c.item("LOG", logLine(s))
 	c.item("SHOP", ShopText(s))
 	c.item("RULES", fmt.Sprintf("of %s, rulebook %.12s. An answer stands as it was given on its day.", s.Rules.On, s.Rules.Digest))
-	c.item("FOUND", FoundText(r))
+	c.item("FOUND", foundLine(r))
 	if n := r.Pressing(); n > 0 {
 		c.item("OPEN", fmt.Sprintf("%s of critical or major severity that nobody has answered", Count(int64(n), "finding")))
 	}
 }
 
-// LogText says what of the log was reviewed, and whether it verifies.
-func LogText(s *review.Snapshot) string {
+func logLine(s *review.Snapshot) string {
 	n := &s.Entries
 	text := fmt.Sprintf("entries %d to %d", n.First, n.Last)
 	if n.Root != "" {
@@ -110,8 +108,8 @@ func ShopText(s *review.Snapshot) string {
 	return fmt.Sprintf("%s here, of which %d are to stand alone; %d left since the log began; %s", Count(here, "cell"), apart, left, Count(int64(len(s.Shipments)), "shipment"))
 }
 
-// FoundText counts by severity and names the oldest that is open. There is no score.
-func FoundText(r *review.Report) string {
+// foundLine counts by severity and names the oldest that is open. There is no score.
+func foundLine(r *review.Report) string {
 	counts, open := make([]int, len(triage.CheckSeverities)), make([]int, len(triage.CheckSeverities))
 	var oldest time.Time
 	for i := range r.Findings {
@@ -143,62 +141,117 @@ func day(t time.Time) string {
 	return t.Format(time.DateOnly)
 }
 
-// findings writes the findings by check: the checks in the order of their worst.
+// findings writes the findings by severity: first the checks of which something is open,
+// with what would close it and who answers for it, then in short those of which all is
+// past.
 func (c *card) findings(r *review.Report) {
-	rank := -1
-	var done []*triage.Check
-	for i := range r.Findings {
-		f := &r.Findings[i]
-		if slices.Contains(done, f.Check) {
+	for rank, head := range SeverityHeads {
+		open, past := ByCheck(r, rank)
+		if len(open)+len(past) == 0 {
 			continue
 		}
-		done = append(done, f.Check)
-		if f.Check.Rank() != rank {
-			rank = f.Check.Rank()
-			fmt.Fprintf(&c.b, "\n%s\n", SeverityHeads[rank])
-			c.rule("-")
-		} else {
-			c.b.WriteByte('\n')
-		}
-		var list []*review.Finding
-		for j := range r.Findings {
-			if r.Findings[j].Check == f.Check {
-				list = append(list, &r.Findings[j])
+		fmt.Fprintf(&c.b, "\n%s\n", head)
+		c.rule("-")
+		for i, list := range open {
+			if i > 0 {
+				c.b.WriteByte('\n')
 			}
+			c.check(list, UntoldOf(r, list[0].Check))
 		}
-		c.check(f.Check, list, UntoldOf(r, f.Check))
+		if len(past) > 0 && len(open) > 0 {
+			c.b.WriteString("\nPast, and told all the same:\n")
+		}
+		for _, list := range past {
+			c.pastCheck(list, UntoldOf(r, list[0].Check))
+		}
 	}
 	if len(r.Findings) == 0 {
 		c.b.WriteString("\nNothing was found that a check looks for. That is no permission and no praise:\nsee below what was looked at, and what a log cannot show.\n")
 	}
 }
 
-func (c *card) check(k *triage.Check, list []*review.Finding, untold string) {
+// ByCheck gathers the findings of a severity by check, in the order of the report: the
+// checks of which something is open, and those of which all is past.
+func ByCheck(r *review.Report, rank int) (open, past [][]*review.Finding) {
+	at := map[*triage.Check]int{}
+	var lists [][]*review.Finding
+	for i := range r.Findings {
+		f := &r.Findings[i]
+		if f.Check.Rank() != rank {
+			continue
+		}
+		if _, seen := at[f.Check]; !seen {
+			at[f.Check] = len(lists)
+			lists = append(lists, nil)
+		}
+		lists[at[f.Check]] = append(lists[at[f.Check]], f)
+	}
+	for _, list := range lists {
+		if list[0].Open() { // the open ones come first
+			open = append(open, list)
+		} else {
+			past = append(past, list)
+		}
+	}
+	return open, past
+}
+
+func (c *card) check(list []*review.Finding, untold string) {
+	k := list[0].Check
 	for _, line := range Wrap(strings.ToUpper(k.Title), c.width) {
 		fmt.Fprintln(&c.b, line)
 	}
 	for _, f := range list {
-		c.finding(f)
+		c.finding("*", "", "", f)
 	}
 	if untold != "" {
 		c.item("NOT TOLD", Clean(untold)+".")
 	}
-	c.item("TO CLOSE", upperFirst(k.Closes)+".")
-	c.item("ASK", upperFirst(k.Ask)+".")
-	c.item("RULE", CheckSource(k))
+	c.item("TO CLOSE", upperFirst(k.Closes)+". Ask "+k.Ask+".")
+	c.item("RULE", ruleText(k))
 }
 
-// CheckSource is the id of a check with where it comes from and how that was read.
-func CheckSource(k *triage.Check) string {
-	return fmt.Sprintf("%s [%s; %s]", k.ID, basisAnd(k), confidenceText(k.Confidence))
-}
-
-// basisAnd is the source, with the basis where the source does not begin with it.
-func basisAnd(k *triage.Check) string {
-	if strings.HasPrefix(k.Source, strings.ReplaceAll(string(k.Basis), "-", " ")) {
-		return k.Source
+// pastCheck writes a check of which nothing is open any more: what would close it needs
+// no telling.
+func (c *card) pastCheck(list []*review.Finding, untold string) {
+	k := list[0].Check
+	mark, title := "-", k.Title+", "
+	for i, f := range list {
+		rule := ""
+		if i == len(list)-1 {
+			rule = " [" + ruleText(k) + "]"
+		}
+		c.finding(mark, title, rule, f)
+		mark, title = "", ""
 	}
-	return strings.ReplaceAll(string(k.Basis), "-", " ") + ": " + k.Source
+	if untold != "" {
+		c.bullet("", "not told: "+Clean(untold))
+	}
+}
+
+// ruleText names the record of a check, what it rests on, and how far that was read.
+// The whole source stands in the record.
+func ruleText(k *triage.Check) string {
+	basis := strings.ReplaceAll(string(k.Basis), "-", " ")
+	source := k.Source
+	for _, end := range []string{": ", "; "} {
+		source, _, _ = strings.Cut(source, end)
+	}
+	if source == basis {
+		return k.ID + ": " + basis
+	}
+	return k.ID + ": " + basis + ", " + source + ", " + confidenceText(k.Confidence)
+}
+
+// CheckSource is the id of a check with the whole of its source, and how far that was
+// read.
+func CheckSource(k *triage.Check) string {
+	basis := strings.ReplaceAll(string(k.Basis), "-", " ")
+	source := k.Source
+	if !strings.HasPrefix(source, basis) {
+		source = basis + ": " + source
+	}
+	return fmt.Sprintf("%s [%s; %s]", k.ID, source, confidenceText(k.Confidence))
 }
 
 // confidenceText says how far a source was read.
@@ -222,8 +275,9 @@ func UntoldOf(r *review.Report, k *triage.Check) string {
 	return ""
 }
 
-func (c *card) finding(f *review.Finding) {
-	c.bullet("*", fmt.Sprintf("%s: %s.", FindingState(f), Clean(f.Text)))
+// finding writes one finding beside a mark, between what has no line of its own.
+func (c *card) finding(mark, before, after string, f *review.Finding) {
+	c.bullet(mark, fmt.Sprintf("%s%s: %s.%s", before, FindingState(f), Clean(f.Text), after))
 	c.bullet("", Evidence(f))
 	if text := AnswerOf(f); text != "" {
 		c.bullet("", text)
@@ -285,7 +339,7 @@ const mostEntries = 12
 // Evidence is where a reviewer looks next.
 func Evidence(f *review.Finding) string {
 	if len(f.Entries) == 0 {
-		return "evidence: no entry, which is the matter"
+		return "evidence: no entry of the log"
 	}
 	var list []string
 	for _, n := range f.Entries[:min(len(f.Entries), mostEntries)] {

@@ -62,7 +62,8 @@ func (c *card) clean(r *review.Report) {
 			empty = append(empty, x.Check.Title+untold(x))
 			continue
 		}
-		c.numbered(x.Checked, fmt.Sprintf("%s: %s%s.", x.Check.Counts, x.Check.Clean, untold(x)))
+		_, counts, _ := strings.Cut(review.CountOf(x.Checked, x.Check.Counts), " ")
+		c.numbered(x.Checked, fmt.Sprintf("%s: %s%s.", counts, x.Check.Clean, untold(x)))
 	}
 	if len(empty) > 0 {
 		c.b.WriteString("\nNOTHING THERE TO LOOK AT: in order cannot be said of these\n")
@@ -121,7 +122,7 @@ func (c *card) howToCheck(r *review.Report) {
 	c.b.WriteString("\nHOW TO CHECK THIS\n")
 	c.rule("-")
 	c.bullet("-", "pouchward log verify checks the log against itself, and against a checkpoint or paper line that was kept elsewhere (--checkpoint, --paper).")
-	c.bullet("-", "pouchward log history TAG prints all that is written of a tag; pouchward rules explain RULE the record that a finding goes by.")
+	c.bullet("-", "pouchward log history TAG prints all that is written of a tag; pouchward rules explain RULE the record that a finding goes by, with its whole source.")
 	c.bullet("-", "pouchward review --json prints every finding with all its entries; nothing here is stored, all of it comes out of the entries again.")
 	c.bullet("-", "pouchward review sign RULE SUBJECT --reason ... --who ... answers a finding. The finding stays, with the answer beside it.")
 	c.item("CARE", triage.LocalFirst)
@@ -147,6 +148,6 @@ func ReviewTable(w io.Writer, r *review.Report) error {
 	}
 	var b strings.Builder
 	t.write(&b)
-	b.WriteString("\n" + strings.Join(Fold(FoundText(r), width, 2), "\n") + "\nA rule is named in full by pouchward rules explain review-RULE. " + triage.LocalFirst + "\n")
+	b.WriteString("\n" + strings.Join(Fold(foundLine(r), width, 2), "\n") + "\nA rule is named in full by pouchward rules explain review-RULE. " + triage.LocalFirst + "\n")
 	return writeMarked(w, r, b.String())
 }

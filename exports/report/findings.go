@@ -2,37 +2,32 @@ package report
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"pouchward/exports"
 	"pouchward/exports/pdf"
-	"pouchward/triage"
 	"pouchward/triage/review"
 )
 
 // stateRoom is the column of since when a finding is, in mm.
 const stateRoom = 30
 
-// findings writes the findings by check, the checks in the order of their worst.
+// findings writes the findings by severity and check: first the checks of which something
+// is open, then those of which all is past, as the page of the review has them.
 func (p *page) findings() {
 	p.section("Findings, the worst first")
 	if len(p.Review.Findings) == 0 {
 		p.Para("Nothing was found that a check looks for. That is no permission and no praise: see below what was looked at, and what a log cannot show.", plain)
 	}
-	rank := -1
-	var done []*triage.Check
-	for i := range p.Review.Findings {
-		k := p.Review.Findings[i].Check
-		if slices.Contains(done, k) {
+	for rank, head := range exports.SeverityHeads {
+		open, past := exports.ByCheck(p.Review, rank)
+		if len(open)+len(past) == 0 {
 			continue
 		}
-		done = append(done, k)
-		if k.Rank() != rank {
-			rank = k.Rank()
-			p.severity(exports.SeverityHeads[rank])
+		p.severity(head)
+		for _, list := range append(open, past...) {
+			p.check(list)
 		}
-		p.check(k)
 	}
 }
 
@@ -45,31 +40,26 @@ func (p *page) severity(head string) {
 	p.Space(8)
 }
 
-func (p *page) check(k *triage.Check) {
+func (p *page) check(list []*review.Finding) {
+	k, open := list[0].Check, list[0].Open()
 	p.Need(30)
 	p.Para(upperFirst(k.Title), pdf.Style{Points: 11, Bold: true})
 	p.Space(1)
-	printed, all := 0, 0
-	for i := range p.Review.Findings {
-		f := &p.Review.Findings[i]
-		if f.Check != k {
-			continue
-		}
-		if all++; printed < mostFindings {
-			printed++
-			p.finding(f)
-		}
+	for _, f := range list[:min(len(list), mostFindings)] {
+		p.finding(f)
 	}
-	if all > printed {
-		p.Indented(stateRoom, "", fmt.Sprintf("%d more of these stand in the table findings of the workbook and the CSV (pouchward export), and on the page of pouchward review.", all-printed), small)
+	if more := len(list) - mostFindings; more > 0 {
+		p.Indented(stateRoom, "", fmt.Sprintf("%d more of these stand in the table findings of the workbook and the CSV (pouchward export), and on the page of pouchward review.", more), small)
 		p.Space(1)
 	}
 	say := func(label, text string) { p.Indented(stateRoom, label, text, fine) }
 	if untold := exports.UntoldOf(p.Review, k); untold != "" {
 		say("Not told", upperFirst(untold)+".")
 	}
-	say("To close it", upperFirst(k.Closes)+".")
-	say("Ask", upperFirst(k.Ask)+".")
+	if open { // what is past needs no telling what would close it
+		say("To close it", upperFirst(k.Closes)+".")
+		say("Ask", upperFirst(k.Ask)+".")
+	}
 	say("Rule", exports.CheckSource(k))
 	p.Space(1.5)
 	p.Rule(0.2)

@@ -151,7 +151,7 @@ func TestStoreOver(t *testing.T) {
 	last := &b.s.Cells[0].Steps[2].Now
 	last.In = ""
 	_, r := b.of(check)
-	if x := cleanOf(t, r, check); x.Checked != 0 || x.Untold != "1 containers with cells and no recorded volume; 1 cells in no container, and so in no volume" {
+	if x := cleanOf(t, r, check); x.Checked != 0 || x.Untold != "1 container with cells and no recorded volume; 1 cell in no container, and so in no volume" {
 		t.Errorf("%+v", x)
 	}
 }

@@ -73,8 +73,8 @@ func damagedAmongOthers(p *pass) {
 		}
 		tag := x.a.cell.Tag
 		p.find(Finding{Subject: tag, Tags: []string{tag, box, x.b.cell.Tag}, Entries: []int64{x.a.step.Entry, x.b.step.Entry}, Since: x.from, Until: x.ended(),
-			Text: fmt.Sprintf("%s (%s, %s) stood in %s with %s, which is %s, from %s", triage.SpacedTag(tag), x.a.state.Handling, x.a.state.Condition, triage.SpacedTag(box),
-				triage.SpacedTag(x.b.cell.Tag), x.b.state.Handling, minute(x.from))})
+			Text: fmt.Sprintf("%s (%s, %s) stood in %s with %s (%s) for %s from %s", triage.SpacedTag(tag), x.a.state.Handling, x.a.state.Condition, triage.SpacedTag(box),
+				triage.SpacedTag(x.b.cell.Tag), x.b.state.Handling, howLong(x.to.Sub(x.from)), minute(x.from))})
 	})
 }
 
@@ -94,6 +94,7 @@ func severalInOne(p *pass) {
 			return
 		}
 		p.find(Finding{Subject: box, Tags: []string{box, x.a.cell.Tag, x.b.cell.Tag}, Entries: []int64{x.a.step.Entry, x.b.step.Entry}, Since: x.from, Until: x.ended(),
-			Text: fmt.Sprintf("%s held %s and %s at once from %s", triage.SpacedTag(box), triage.SpacedTag(x.a.cell.Tag), triage.SpacedTag(x.b.cell.Tag), minute(x.from))})
+			Text: fmt.Sprintf("%s held %s and %s at once for %s from %s", triage.SpacedTag(box), triage.SpacedTag(x.a.cell.Tag), triage.SpacedTag(x.b.cell.Tag),
+				howLong(x.to.Sub(x.from)), minute(x.from))})
 	})
 }

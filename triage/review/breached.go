@@ -24,7 +24,8 @@ func breachedAmongIntact(p *pass) {
 	p.together(p.hours("after_h"), breached, whole, func(box string, x pairing) {
 		tag := x.a.cell.Tag
 		p.find(Finding{Subject: tag, Tags: []string{tag, box, x.b.cell.Tag}, Entries: []int64{x.a.step.Entry, x.b.step.Entry}, Since: x.from, Until: x.ended(),
-			Text: fmt.Sprintf("%s (casing breached) stood in %s with %s, whose casing is intact, from %s", triage.SpacedTag(tag), triage.SpacedTag(box), triage.SpacedTag(x.b.cell.Tag), minute(x.from))})
+			Text: fmt.Sprintf("%s (casing breached) stood in %s with %s, whose casing is intact, for %s from %s", triage.SpacedTag(tag), triage.SpacedTag(box), triage.SpacedTag(x.b.cell.Tag),
+				howLong(x.to.Sub(x.from)), minute(x.from))})
 	})
 	unknown := map[string]bool{}
 	p.together(p.hours("after_h"), breached, func(s *State) bool { return s.Waste == triage.WasteUnknown }, func(_ string, x pairing) {

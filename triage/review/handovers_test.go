@@ -75,12 +75,12 @@ func (b *builder) has(key string) bool {
 func TestSentUnacceptedUnknown(t *testing.T) {
 	b := tradingShop(t)
 	b.hand().Until = 0
-	if c := b.cleanOf("review-sent-unaccepted"); c.Checked != 0 || c.Untold != "1 hand-overs whose acceptance names no last day" {
+	if c := b.cleanOf("review-sent-unaccepted"); c.Checked != 0 || c.Untold != "1 hand-over whose acceptance names no last day" {
 		t.Errorf("%+v", c)
 	}
 	b = tradingShop(t)
 	b.pack(left).Conditions, b.pack(left).Cells = nil, []string{cellTag(99)}
-	if c := b.cleanOf("review-sent-unaccepted"); c.Checked != 0 || c.Untold != "1 packages of which no condition is recorded" {
+	if c := b.cleanOf("review-sent-unaccepted"); c.Checked != 0 || c.Untold != "1 package of which no condition is recorded" {
 		t.Errorf("%+v", c)
 	}
 	b = tradingShop(t)
@@ -194,7 +194,7 @@ func TestReceipts(t *testing.T) {
 	})
 	b := tradingShop(t)
 	b.sent(received).Receipt = nil
-	if c := b.cleanOf("review-receipt-differs"); c.Checked != 0 || c.Untold != "1 receipts that do not say what came in" {
+	if c := b.cleanOf("review-receipt-differs"); c.Checked != 0 || c.Untold != "1 receipt that does not say what came in" {
 		t.Errorf("%+v", c)
 	}
 }

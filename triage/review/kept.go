@@ -117,7 +117,10 @@ func (p *pass) findKept(g *group, severity string) {
 			f.Tags, f.Entries = union(f.Tags, []string{k.cell.Tag}), append(f.Entries, k.first.Entry)
 		}
 	}
-	f.Text = fmt.Sprintf("%s: %d of %s, %s", p.nameOf(g.key), n, plural(cells, "cell"), oldest.says(p.today()))
+	f.Text = fmt.Sprintf("%s: %d of %s, the oldest %s", p.nameOf(g.key), n, plural(cells, "cell"), oldest.says(p.today()))
+	if cells == 1 {
+		f.Text = fmt.Sprintf("%s: %s", p.nameOf(g.key), oldest.says(p.today()))
+	}
 	p.find(f)
 }
 
@@ -137,8 +140,11 @@ func counts(s *State) string {
 	case s.StartBy == "recorded" || s.StartBy == "":
 		return s.Start.String() + " (the day of its first entry)"
 	}
-	return fmt.Sprintf("%s (%s)", s.Start, s.StartBy)
+	return fmt.Sprintf("%s (%s)", s.Start, cmp.Or(startWords[s.StartBy], s.StartBy))
 }
+
+// startWords say what the day is from which a clock counts.
+var startWords = map[string]string{"waste_on": "the day it became waste", "pulled_on": "the day it was pulled", "stated": "as its container says"}
 
 // since is when the step was reached: of a start that is not known, when it was
 // first recorded so.
@@ -151,7 +157,7 @@ func (k *clock) since() time.Time {
 
 // says tells the clock of the oldest cell.
 func (k *clock) says(day triage.Date) string {
-	text := fmt.Sprintf("the oldest %s since %s", triage.SpacedTag(k.cell.Tag), counts(k.state))
+	text := fmt.Sprintf("%s since %s", triage.SpacedTag(k.cell.Tag), counts(k.state))
 	if k.state.Start == 0 {
 		return text
 	}
@@ -205,6 +211,9 @@ func (p *pass) findLate(l *late) {
 	for i := range l.clocks {
 		f.Tags, f.Entries = append(f.Tags, l.clocks[i].cell.Tag), append(f.Entries, l.clocks[i].first.Entry)
 	}
-	f.Text = fmt.Sprintf("%s left on %s past the last step, %s", plural(int64(len(l.clocks)), "cell"), l.step.Day(), oldest.says(l.step.Day()))
+	f.Text = fmt.Sprintf("%s left on %s past the last step, the oldest %s", plural(int64(len(l.clocks)), "cell"), l.step.Day(), oldest.says(l.step.Day()))
+	if len(l.clocks) == 1 {
+		f.Text = fmt.Sprintf("a cell left on %s past the last step: %s", l.step.Day(), oldest.says(l.step.Day()))
+	}
 	p.find(f)
 }

@@ -34,7 +34,7 @@ func TestKept(t *testing.T) {
 		}
 		// Both cells of the bin are one container, which is told by the oldest.
 		f := &r.Findings[0]
-		if !f.Open() || !slices.Equal(f.Tags, []string{boxTag(2), cellTag(2)}) || !strings.Contains(f.Text, "1 of 2 cells, the oldest "+triage.SpacedTag(cellTag(2))+" since "+c.start+" (pulled_on)") {
+		if !f.Open() || !slices.Equal(f.Tags, []string{boxTag(2), cellTag(2)}) || !strings.Contains(f.Text, "1 of 2 cells, the oldest "+triage.SpacedTag(cellTag(2))+" since "+c.start+" (the day it was pulled)") {
 			t.Errorf("%s: %+v", c.start, f)
 		}
 		if _, n := b.untold("review-start-unknown"); n != 3 {
@@ -147,7 +147,7 @@ func TestStartLater(t *testing.T) {
 	b = cleanShop(t)
 	b.s.Containers[1].Steps[0].Stated = today
 	keptFor(&b.s.Cells[1], 0, "")
-	if untold, _ := b.untold("review-start-later"); untold != "1 cells in them whose start is not known" {
+	if untold, _ := b.untold("review-start-later"); untold != "1 cell in them whose start is not known" {
 		t.Errorf("untold %q", untold)
 	}
 }

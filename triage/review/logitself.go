@@ -3,6 +3,7 @@ package review
 import (
 	"cmp"
 	"fmt"
+	"strings"
 	"time"
 
 	"pouchward/triage"
@@ -68,10 +69,20 @@ func clockBack(p *pass) {
 		}
 		text := fmt.Sprintf("entry %d says %s", s.Entry, minute(s.Entered))
 		if s.Clock != "" {
-			text += ", " + s.Clock + " before the entry before it"
+			text += ", " + stoodBack(s.Clock) + " before the entry before it"
 		}
 		p.find(Finding{Subject: fmt.Sprintf("entry %d", s.Entry), Entries: []int64{s.Entry}, Since: at, Until: at, Text: text})
 	}
+}
+
+// stoodBack says how far a clock stood back, as the entry has it where that is of
+// another form.
+func stoodBack(clock string) string {
+	d, err := time.ParseDuration(strings.ReplaceAll(strings.TrimPrefix(clock, "-"), " ", ""))
+	if err != nil || d < time.Minute {
+		return clock
+	}
+	return fmt.Sprintf("%d min", d.Round(time.Minute)/time.Minute)
 }
 
 // enteredBefore is the latest time at which an entry about a cell with a lower number
@@ -115,17 +126,13 @@ func enteredLate(p *pass) {
 	}
 	for _, who := range names {
 		x := by[who]
-		p.find(Finding{Subject: who, Entries: x.entries, Since: x.since, Until: x.last,
-			Text: fmt.Sprintf("%s: %s made more than %d h after what they tell; the longest is entry %d, %d h after %s", who, entries(len(x.entries)),
-				p.limit("after_h"), x.worst.Entry, int(x.worst.late().Hours()), minute(x.worst.Happened))})
+		text := fmt.Sprintf("%s: %d entries made more than %d h after what they tell; the longest is entry %d, %d h after %s", who, len(x.entries),
+			p.limit("after_h"), x.worst.Entry, int(x.worst.late().Hours()), minute(x.worst.Happened))
+		if len(x.entries) == 1 {
+			text = fmt.Sprintf("%s: entry %d was made %d h after what it tells, which was on %s", who, x.worst.Entry, int(x.worst.late().Hours()), minute(x.worst.Happened))
+		}
+		p.find(Finding{Subject: who, Entries: x.entries, Since: x.since, Until: x.last, Text: text})
 	}
 }
 
 func (s *Source) late() time.Duration { return s.Entered.Sub(s.Happened) }
-
-func entries(n int) string {
-	if n == 1 {
-		return "1 entry"
-	}
-	return fmt.Sprintf("%d entries", n)
-}

@@ -30,7 +30,7 @@ func TestLogDamaged(t *testing.T) {
 func TestFileGone(t *testing.T) {
 	b := cleanShop(t)
 	b.s.Files = []File{{Source: b.source(ago(40), "TO"), Tags: []string{cellTag(2)}, What: "photo", Name: "label.jpg", Read: true}, {Source: b.source(ago(30), "TO"), Name: "x.pdf"}}
-	if x := cleanOf(t, b.wants(), "review-file-gone"); x.Checked != 1 || x.Untold != "1 attached files not read again" {
+	if x := cleanOf(t, b.wants(), "review-file-gone"); x.Checked != 1 || x.Untold != "1 attached file not read again" {
 		t.Errorf("%+v", x)
 	}
 	b.s.Files[1].Read, b.s.Files[1].Wrong = true, "is not there"

@@ -65,7 +65,7 @@ func pattern(p *pass) {
 			list = append(list, g)
 		}
 	}
-	p.cannotTell(few, "benches, parts and months with too few cells to be held against the rest, or too few in the rest")
+	p.cannotTell(few, "groups (bench, part, month) with too few cells to be held against the rest, or too few in the rest")
 	p.checked = int64(len(list))
 	for i := range list {
 		p.standsOut(&list[i], int64(len(list)))

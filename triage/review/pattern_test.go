@@ -34,7 +34,7 @@ func TestPattern(t *testing.T) {
 	b.many(200, 8, "Bench 1", "PA", "2026-05")
 	b.many(40, 2, "Bench 2", "PB", "2026-06")
 	_, r := b.of(check)
-	if c := cleanOf(t, r, check); c.Checked != 6 || !strings.Contains(c.Untold, "3 cells without a part") || !strings.Contains(c.Untold, "1 benches, parts and months with too few") {
+	if c := cleanOf(t, r, check); c.Checked != 6 || !strings.Contains(c.Untold, "3 cells without a part") || !strings.Contains(c.Untold, "1 group (bench, part, month) with too few") {
 		t.Errorf("%+v", c)
 	}
 

@@ -41,7 +41,7 @@ func TestUntrained(t *testing.T) {
 
 	b = tradingShop(t)
 	b.sent(left).Who = "unknown"
-	if c := b.cleanOf("review-untrained"); c.Checked != 2 || c.Untold != "1 packings, checks and hand-overs under no name" {
+	if c := b.cleanOf("review-untrained"); c.Checked != 2 || c.Untold != "1 name left out under packings, checks and hand-overs" {
 		t.Errorf("%+v", c)
 	}
 }
@@ -72,7 +72,7 @@ func TestOnePairOfHands(t *testing.T) {
 	}
 	b = tradingShop(t)
 	b.pack(closed).PackedBy = ""
-	if c := b.cleanOf("review-one-pair-of-hands"); c.Checked != 0 || c.Untold != "1 packages of which nobody is named as packer" {
+	if c := b.cleanOf("review-one-pair-of-hands"); c.Checked != 0 || c.Untold != "1 package of which nobody is named as packer" {
 		t.Errorf("no packer: %+v", c)
 	}
 }
@@ -111,7 +111,7 @@ func TestNotInformed(t *testing.T) {
 	}
 	b = tradingShop(t)
 	person("", 5)(b)
-	if c := b.cleanOf("review-not-informed"); c.Checked != 1 || c.Untold != "1 entries about cells under no name" {
+	if c := b.cleanOf("review-not-informed"); c.Checked != 1 || c.Untold != "1 entry about cells under no name" {
 		t.Errorf("%+v", c)
 	}
 }

@@ -72,7 +72,7 @@ func moreThan(part, whole triage.Micro, pct int64) bool {
 func (p *pass) withLimits(id string) *pass {
 	for _, c := range p.Rules.Checks() {
 		if c.ID == id {
-			return &pass{Snapshot: p.Snapshot, index: p.index, check: c}
+			return &pass{Snapshot: p.Snapshot, index: p.index, check: c, asked: p.asked}
 		}
 	}
 	return p

@@ -171,9 +171,7 @@ func (p *pass) photos() map[string]time.Time {
 	for i := range p.Cells {
 		for j := range p.Cells[i].Steps {
 			s := &p.Cells[i].Steps[j]
-			if of[s.Entry] = p.Cells[i].Tag; s.Look != nil && s.Look.Photo && !s.Void {
-				seen(p.Cells[i].Tag, s.Happened)
-			}
+			of[s.Entry] = p.Cells[i].Tag
 		}
 	}
 	for i := range p.Files {

@@ -108,7 +108,12 @@ func TestWhatEndsARating(t *testing.T) {
 		{"another entry corrected", func(b *builder, c *Cell) {
 			c.Steps = append(c.Steps, Step{Source: b.source(ago(1), "TO"), Kind: "correction", Now: in, Correction: &Correction{Of: 1, Field: "rated_mah", New: "5100"}})
 		}, true, time.Time{}},
-		{"a photo then", func(b *builder, c *Cell) { c.Steps[0].Look.Photo = true }, false, time.Time{}},
+		{"a photo then", func(b *builder, c *Cell) {
+			b.s.Files = []File{{Source: b.source(c.Steps[0].Happened, "TO"), Tags: []string{c.Tag}, What: "photo", Read: true}}
+		}, false, time.Time{}},
+		{"a photo of the tag later", func(b *builder, c *Cell) {
+			b.s.Files = []File{{Source: b.source(ago(1), "TO"), Tags: []string{c.Tag}, What: "photo", Read: true}}
+		}, true, ago(1)},
 		{"a photo later", func(b *builder, c *Cell) {
 			b.s.Files = []File{{Source: b.source(ago(1), "TO"), OfEntry: c.Steps[0].Entry, What: "photo", Read: true}}
 		}, true, ago(1)},

@@ -107,8 +107,8 @@ func countDiffers(p *pass) {
 			}
 		}
 	}
-	p.cannotTell(late, "rounds entered later than they were made, which were held against the log of the later moment")
-	p.cannotTell(void, "rounds that found a difference and were taken back")
+	p.cannotTell(late, "rounds entered late, and so held against the log of a later moment")
+	p.cannotTell(void, "rounds taken back that had found a difference")
 }
 
 // differs tells the difference of one round.
@@ -176,7 +176,7 @@ func roundOpen(p *pass) {
 			void++
 		}
 	}
-	p.cannotTell(void, "rounds that found a fault and were taken back")
+	p.cannotTell(void, "rounds taken back that had found a fault")
 }
 
 func faultsOf(about string, list []*Round) (faults []*fault) {

@@ -47,7 +47,7 @@ func TestCountDiffers(t *testing.T) {
 	b.s.Rounds[len(b.s.Rounds)-1].Void = true
 	found(0.04, 3)(b)
 	b.s.Rounds[len(b.s.Rounds)-1].Entered = noon
-	if c := b.cleanOf("review-count-differs"); c.Checked != 5 || !strings.Contains(c.Untold, "1 rounds entered later") || !strings.Contains(c.Untold, "1 rounds that found a difference and were taken back") {
+	if c := b.cleanOf("review-count-differs"); c.Checked != 5 || !strings.Contains(c.Untold, "1 round entered late") || !strings.Contains(c.Untold, "1 round taken back that had found a difference") {
 		t.Errorf("%+v", c)
 	}
 }
@@ -93,7 +93,7 @@ func TestRoundOpen(t *testing.T) {
 	b := tradingShop(t)
 	says(0.05, "closed", "no")(b)
 	b.s.Rounds[len(b.s.Rounds)-1].Void = true
-	if c := b.cleanOf("review-round-open"); c.Checked != 0 || c.Untold != "1 rounds that found a fault and were taken back" {
+	if c := b.cleanOf("review-round-open"); c.Checked != 0 || c.Untold != "1 round taken back that had found a fault" {
 		t.Errorf("%+v", c)
 	}
 
@@ -200,7 +200,7 @@ func TestNoRound(t *testing.T) {
 	for i := range b.s.Containers {
 		b.s.Containers[i].Steps[0].Place = ""
 	}
-	if c := b.cleanOf("review-no-round"); c.Checked != 0 || !strings.HasPrefix(c.Untold, "1 cells whose place is not said") {
+	if c := b.cleanOf("review-no-round"); c.Checked != 0 || !strings.HasPrefix(c.Untold, "1 cell whose place is not said") {
 		t.Errorf("%+v", c)
 	}
 }
@@ -234,7 +234,7 @@ func TestIncidentOpen(t *testing.T) {
 	}
 	b := tradingShop(t)
 	b.s.Incidents[0].Void = true
-	if c := b.cleanOf("review-incident-open"); c.Checked != 0 || c.Untold != "1 incidents that were taken back" {
+	if c := b.cleanOf("review-incident-open"); c.Checked != 0 || c.Untold != "1 incident that was taken back" {
 		t.Errorf("%+v", c)
 	}
 }

@@ -38,7 +38,7 @@ func TestDamagedSentLight(t *testing.T) {
 		"by air":         {func(_ *builder, s *ShipmentStep, _ *Cell) { s.Route = "air-cargo" }, "by air (air-cargo)", ""},
 		"by a light way": {func(_ *builder, s *ShipmentStep, _ *Cell) { s.Packages[0].Ways = light }, "by us-small, which is for undamaged ones", ""},
 		"by no way":      {func(_ *builder, s *ShipmentStep, _ *Cell) { s.Packages[0].Ways = nil }, "by no way that is on record", ""},
-		"by an unknown":  {func(_ *builder, s *ShipmentStep, _ *Cell) { s.Packages[0].Ways = []WayOf{{ID: "x"}} }, "", "1 packages with a damaged cell by a way that no rulebook here has"},
+		"by an unknown":  {func(_ *builder, s *ShipmentStep, _ *Cell) { s.Packages[0].Ways = []WayOf{{ID: "x"}} }, "", "1 package with a damaged cell by a way that no rulebook here has"},
 		"two in an outer": {func(_ *builder, s *ShipmentStep, _ *Cell) {
 			s.Packages[0].Cells = append(s.Packages[0].Cells, cellTag(2))
 		}, "2 in an outer packaging that takes one", ""},
@@ -51,7 +51,7 @@ func TestDamagedSentLight(t *testing.T) {
 		"undetermined": {func(_ *builder, s *ShipmentStep, c *Cell) {
 			both(c, triage.Hold, triage.Undetermined)
 			s.Packages[0].Ways = light
-		}, "", "1 cells that left in a package with their condition undetermined"},
+		}, "", "1 cell that left in a package with their condition undetermined"},
 		"recalled, light": {func(_ *builder, s *ShipmentStep, c *Cell) {
 			both(c, triage.Isolate, triage.RecalledCell)
 			s.Packages[0].Ways = light
@@ -63,7 +63,7 @@ func TestDamagedSentLight(t *testing.T) {
 			}
 			s.Packages[0].Ways = light
 		}, "(damaged)", ""},
-		"not in the log": {func(_ *builder, s *ShipmentStep, _ *Cell) { s.Packages[0].Cells = []string{cellTag(9)} }, "", "1 cells of packages that the log does not have"},
+		"not in the log": {func(_ *builder, s *ShipmentStep, _ *Cell) { s.Packages[0].Cells = []string{cellTag(9)} }, "", "1 cell of packages that the log does not have"},
 		"seen before, entered later": {func(b *builder, s *ShipmentStep, c *Cell) {
 			both(c, triage.Retire, triage.Undamaged)
 			s.Packages[0].Ways = light
@@ -111,7 +111,7 @@ func TestDamagedCarriedOut(t *testing.T) {
 		untold string
 	}{
 		{0, "returned", 1, ""}, {0, "reused", 1, ""}, {1, "returned", 0, ""},
-		{0, "handed-over", 0, "1 damaged cells handed over without a shipment: how they travelled is not said"},
+		{0, "handed-over", 0, "1 damaged cell handed over without a shipment: how they travelled is not said"},
 	} {
 		b := cleanShop(t)
 		x := &b.s.Cells[c.cell]
@@ -144,7 +144,7 @@ func TestBreachedAmongIntact(t *testing.T) {
 		"within the hours": {triage.CasingBreached, triage.CasingIntact, 23.5, 0, ""},
 		"past the hours":   {triage.CasingBreached, triage.CasingIntact, 24.5, 1, ""},
 		"kept for reuse":   {triage.CasingBreached, triage.NotWaste, 24.5, 1, ""},
-		"not known":        {triage.CasingBreached, triage.WasteUnknown, 24.5, 0, "1 breached cells that stood with one whose casing is not known"},
+		"not known":        {triage.CasingBreached, triage.WasteUnknown, 24.5, 0, "1 breached cell that stood with one whose casing is not known"},
 		"both breached":    {triage.CasingBreached, triage.CasingBreached, 24.5, 0, ""},
 		"intact":           {triage.CasingIntact, triage.CasingIntact, 24.5, 0, ""},
 	} {

@@ -167,7 +167,6 @@ type Look struct {
 	Open      []string // rules that could fire
 	FromPart  []string // label fields taken over from the memory of parts
 	EnergyWh  triage.Micro
-	Photo     bool // a photo of it is attached
 }
 
 // A Given is one field of a look.

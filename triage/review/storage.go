@@ -144,7 +144,7 @@ func notMadeSafe(p *pass) {
 				continue
 			}
 			p.find(Finding{Subject: c.Tag, Tags: []string{c.Tag}, Entries: []int64{s.first.step.Entry, s.last.step.Entry}, Since: s.from, Until: s.ended(),
-				Text: fmt.Sprintf("%s (%s) for %s from %s: %s", triage.SpacedTag(c.Tag), s.last.state.Handling, howLong(s.length()), minute(s.from), lacking(c, s))})
+				Text: fmt.Sprintf("%s (%s), for %s from %s, %s", triage.SpacedTag(c.Tag), s.last.state.Handling, howLong(s.length()), minute(s.from), lacking(c, s))})
 		}
 	}
 }

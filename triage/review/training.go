@@ -94,7 +94,7 @@ func untrained(p *pass) {
 		}
 		p.find(f)
 	}
-	p.cannotTell(nameless, "packings, checks and hand-overs under no name")
+	p.cannotTell(nameless, "names left out under packings, checks and hand-overs")
 }
 
 // given is the day of a training; where the entry does not say it, its own.

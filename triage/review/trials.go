@@ -157,7 +157,7 @@ func instrument(p *pass) {
 	for _, x := range runs {
 		p.readSince(x)
 	}
-	p.cannotTell(unjudged, "checks of instruments that were not judged")
+	p.cannotTell(unjudged, "instrument checks that were not judged")
 	p.cannotTell(unknown, "failed checks of instruments whose unit no reading is taken in")
 }
 

@@ -29,7 +29,7 @@ func TestEmergencyNumber(t *testing.T) {
 	})
 	b := tradingShop(t)
 	b.s.Trials[0].Number = "not said"
-	if c := b.cleanOf("review-emergency-number"); c.Checked != 0 || !strings.HasPrefix(c.Untold, "1 hand-overs before which a telephone answered") {
+	if c := b.cleanOf("review-emergency-number"); c.Checked != 0 || !strings.HasPrefix(c.Untold, "1 hand-over before which a telephone answered") {
 		t.Errorf("%+v", c)
 	}
 }
@@ -72,7 +72,7 @@ func TestInstrument(t *testing.T) {
 	b = tradingShop(t)
 	failed(4, "L")(b)
 	b.meter(ago(3), false).Unjudged = true
-	if c := b.cleanOf("review-instrument"); c.Checked != 1 || !strings.Contains(c.Untold, "1 checks of instruments that were not judged") || !strings.Contains(c.Untold, "1 failed checks") {
+	if c := b.cleanOf("review-instrument"); c.Checked != 1 || !strings.Contains(c.Untold, "1 instrument check that was not judged") || !strings.Contains(c.Untold, "1 failed check") {
 		t.Errorf("%+v", c)
 	}
 }

@@ -72,7 +72,7 @@ func lack(list []*intake) (lacking []*intake, text string) {
 	slices.Sort(names)
 	parts := []string{}
 	for _, name := range names {
-		parts = append(parts, fmt.Sprintf("%s %d", name, benches[name]))
+		parts = append(parts, fmt.Sprintf("%s: %d", name, benches[name]))
 	}
 	return lacking, fmt.Sprintf("%d of them with a reason (%s)", said, strings.Join(parts, ", "))
 }

@@ -18,7 +18,7 @@ func TestUnreadShare(t *testing.T) {
 		says    string
 	}{
 		{"a tenth", 20, 2, "ocv_v=", false, ""},
-		{"more than a tenth", 20, 3, "ocv_v=", true, "3 of 20 cells taken in lack a voltage or a temperature, 0 of them with a reason (Bench 2 3)"},
+		{"more than a tenth", 20, 3, "ocv_v=", true, "3 of 20 cells taken in lack a voltage or a temperature, 0 of them with a reason (Bench 2: 3)"},
 		{"no room temperature", 20, 3, "ambient_c=?", true, "0 of them with a reason"},
 		{"a reason", 20, 3, "cell_c=ni", true, "3 of them with a reason"},
 		{"one that could not be read", 20, 3, "cell_c=x", true, "0 of them with a reason"},
@@ -82,9 +82,9 @@ func TestUnreadLong(t *testing.T) {
 		{"one sign left out", all + " signs= swollen=no", 25, triage.Hold, nil, "signs", ""},
 		{"recall not looked up", all + " recalled=", 25, triage.Hold, []string{"recalled"}, "recalled for a safety reason", ""},
 		{"the list answered", all + " recalled=", 25, triage.Hold, nil, "", ""},
-		{"hands off", all + " ocv_v=", 25, triage.Isolate, nil, "", "1 cells with a reading not taken that their class keeps hands from"},
+		{"hands off", all + " ocv_v=", 25, triage.Isolate, nil, "", "1 cell with a reading not taken that their class keeps hands from"},
 		{"isolated, by eye", all + " cell_c=", 25, triage.Isolate, nil, "surface temperature", ""},
-		{"reacting", "", 25, triage.Emergency, nil, "", "1 cells judged an emergency, from which nothing is read"},
+		{"reacting", "", 25, triage.Emergency, nil, "", "1 cell judged an emergency, from which nothing is read"},
 		{"enclosed", all + " ocv_v= kind=enclosed", 25, triage.Hold, nil, "", ""},
 	} {
 		b := cleanShop(t)

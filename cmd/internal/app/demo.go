@@ -20,6 +20,7 @@ const (
 	demoIntakeName  = "intake-today.csv"
 	demoReadmeName  = "README.txt"
 	demoCheckName   = "year.checkpoint"
+	demoPlantsName  = "planted-faults.tsv"
 )
 
 // demoDays is the length of the year.
@@ -140,12 +141,16 @@ func demoInto(dir string, on triage.Date) (*Demoed, error) {
 	if err := os.RemoveAll(y.scratch); err != nil {
 		return nil, err
 	}
-	some, isolated := y.examples()
+	plants, err := y.plantsTSV()
+	if err != nil {
+		return nil, err
+	}
+	some, isolated, kept := y.examples()
 	for _, f := range []struct {
 		name string
 		text []byte
 	}{{houseName, []byte(demoHouse)}, {demoRecallsName, demoRecallsCSV(on)}, {demoCheckName, cp.Text}, {demoIntakeName, []byte(y.intake())},
-		{demoReadmeName, []byte(demoReadme(on, some, isolated))}} {
+		{demoPlantsName, plants}, {demoReadmeName, []byte(demoReadme(on, some, isolated, kept))}} {
 		err := WriteWhole(filepath.Join(dir, f.name), func(w io.Writer) error {
 			_, err := w.Write(f.text)
 			return err

@@ -7,9 +7,9 @@ import (
 	"pouchward/triage"
 )
 
-// The invented shop is open as its house file says, but for two holiday weeks.
-// On the Wednesday of such a week somebody comes in to look after what stands
-// isolated, and takes nothing in.
+// The invented shop is open as its house file says. In two holiday weeks, and while
+// stock is taken, somebody comes in every day to look after what stands isolated, and
+// takes nothing in.
 const (
 	demoOpens  = 9 * 60
 	demoCloses = 18 * 60
@@ -30,13 +30,25 @@ func (y *demoYear) holiday(d triage.Date) bool {
 	return false
 }
 
+// stocktaking reports whether all that is there is counted on a day: three days of
+// which the middle one is far from every cell that comes in.
+func (y *demoYear) stocktaking(d triage.Date) bool {
+	return d >= y.stockDay()-1 && d <= y.stockDay()+1
+}
+
+// demoStocktaking is how many days before the end of the year stock is taken.
+const demoStocktaking = 155
+
+// stockDay is the middle one.
+func (y *demoYear) stockDay() triage.Date { return y.nextStaffed(y.today - demoStocktaking) }
+
 // open reports whether cells are taken in on a day.
-func (y *demoYear) open(d triage.Date) bool { return weekday(d) != time.Sunday && !y.holiday(d) }
+func (y *demoYear) open(d triage.Date) bool {
+	return y.staffed(d) && !y.holiday(d) && !y.stocktaking(d)
+}
 
 // staffed reports whether anybody is in the shop on a day.
-func (y *demoYear) staffed(d triage.Date) bool {
-	return y.open(d) || weekday(d) == time.Wednesday
-}
+func (y *demoYear) staffed(d triage.Date) bool { return weekday(d) != time.Sunday }
 
 // openBy returns the last open day on or before one that lies so many days
 // before the end of the year, the first open day where there is none.

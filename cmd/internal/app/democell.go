@@ -32,7 +32,7 @@ const (
 
 // demoFates says how many cells of the year have each fate: about one in eight
 // is swollen, most show nothing and are retired. Invented proportions.
-var demoFates = [numDemoFates]int{plain: 182, reused: 52, worn: 14, swollen: 46, fuller: 5, dented: 9, torn: 7, low: 6, flat: 7, unread: 6,
+var demoFates = [numDemoFates]int{plain: 172, reused: 52, worn: 14, swollen: 30, fuller: 5, dented: 7, torn: 7, low: 6, flat: 7,
 	recalled: 4, wet: 2, dropped: 3, heated: 2}
 
 // A demoCell is a cell of the demo as its people know it. What the log knows of
@@ -53,8 +53,11 @@ type demoCell struct {
 	reacted    time.Time // zero: never
 	loose      bool      // of the drawer: known by its look alone
 	gone       bool
-	kept       string // why no hand-over takes it
-	look       int    // counts its watches: a later one ends the earlier
+	kept       string        // why no hand-over takes it
+	seen       string        // what is seen of it, where its fate does not say
+	old        bool          // pulled more than a year before
+	look       int           // counts the looks that were planned: a later one ends the earlier
+	delay      time.Duration // by which its next look comes late
 }
 
 // newCell makes a cell of a fate.
@@ -62,8 +65,15 @@ func (y *demoYear) newCell(fate demoFate) *demoCell {
 	y.made++
 	c := &demoCell{fate: fate, rng: rand.New(rand.NewPCG(demoSeed, uint64(y.made)))}
 	c.part = drawPart(c.rng, func(p *demoPart) bool { return fate != fuller && fate != recalled || singleCell(p) })
-	if fate == recalled {
+	switch y.swollenOnes++; {
+	case fate == recalled:
 		c.part = demoPartByNumber(demoRecalledPart)
+	case fate != swollen:
+		y.swollenOnes--
+	case y.swollenOnes <= demoBadParts:
+		if c.part = demoPartByNumber(demoBadPart); y.swollenOnes == 1 {
+			y.plant("review-pattern", triage.PartKey(demoBadPart), plantOpen, "of one part most come in swollen")
+		}
 	}
 	who := c.rng.IntN(len(demoPeople))
 	c.who, c.bench = demoPeople[who], demoBenches[who%len(demoBenches)]
@@ -91,6 +101,9 @@ func (y *demoYear) newCell(fate demoFate) *demoCell {
 
 // signs are what is seen of it.
 func (c *demoCell) signs() string {
+	if c.seen != "" {
+		return c.seen
+	}
 	switch c.fate {
 	case swollen:
 		return "swollen"
@@ -132,6 +145,9 @@ func (c *demoCell) reading(at time.Time) []Given {
 			made = "2023-04-" + decimal(10+c.rng.IntN(18), 0)
 		}
 		g = append(g, Given{triage.MadeOn, made})
+	}
+	if c.fate != recalled { // somebody looks its part up
+		g = append(g, Given{triage.Recalled, "no"})
 	}
 	if c.fate != unread {
 		g = append(g, c.voltage()...)

@@ -11,8 +11,7 @@ import (
 )
 
 // demoAnswers are what authorities said to the invented shop, so many days
-// before the end of its year; after lapses days the answer no longer holds. The
-// other questions are still open.
+// before the end of its year; after lapses days the answer no longer holds.
 var demoAnswers = []struct {
 	before, lapses                   int
 	id, answer, authority, who, from string
@@ -20,10 +19,19 @@ var demoAnswers = []struct {
 	{340, 730, "local-isolation-place", "outdoors, three metres from doors and windows", "Invented Fire Prevention Bureau", "desk officer", "visit, written note in the folder"},
 	{340, 730, "local-container-lid", "vented lid, never clamped", "Invented Fire Prevention Bureau", "desk officer", "visit, written note in the folder"},
 	{322, 0, "local-after-hours", "the fire service first, then MK", "Invented Fire Service, station 2", "watch commander", "telephone"},
-	{301, 281, "local-landlord-insurer", "at most 100 cells, never overnight on a bench", "Invented Mutual Insurance", "policy desk", "letter"},
-	{205, 540, "local-recycler-limits", "swollen ones yes, each in its own box with dry sand", "Invented Cell Recycling", "dispatch", "e-mail"},
-	{119, 365, "local-breached-taker", "the same recycler, announced a week ahead", "Invented Waste Agency", "hazardous waste desk", "telephone"},
+	{335, 315, demoLapsedAnswer, "at most 100 cells, never overnight on a bench", "Invented Mutual Insurance", "policy desk", "letter"},
+	{336, 540, "local-recycler-limits", "swollen ones yes, each in its own box with dry sand", "Invented Cell Recycling", "dispatch", "e-mail"},
+	{329, 400, "local-breached-taker", "the same recycler, announced a week ahead", "Invented Waste Agency", "hazardous waste desk", "telephone"},
+	{329, 400, "local-state-waste", "the federal class and records, nothing besides", "Invented Waste Agency", "hazardous waste desk", "telephone"},
+	{329, 0, "local-export", "nothing is sent to a maker abroad", "Invented Waste Agency", "hazardous waste desk", "telephone"},
+	{334, 0, "local-fire-water", "into the yard drain, which has a valve", "Invented Water Board", "desk officer", "e-mail"},
+	{332, 500, "local-carrier-refusals", "damaged ones with a day's notice", "Invented Haulage", "dispatch desk", "telephone"},
+	{332, 0, "local-language", "English", "Invented Haulage", "dispatch desk", "telephone"},
+	{333, 730, "local-permit-amount", "from 15 cubic feet", "Invented Fire Prevention Bureau", "desk officer", "visit, written note in the folder"},
 }
+
+// demoLapsedAnswer is the question whose answer lapsed.
+const demoLapsedAnswer = "local-landlord-insurer"
 
 // planPapers plans what comes on paper: the answers of authorities.
 func (y *demoYear) planPapers() {
@@ -32,6 +40,9 @@ func (y *demoYear) planPapers() {
 			x := LocalAnswer{About: a.id, Answer: a.answer + " (invented)", Authority: a.authority, Asked: a.who, Source: a.from}
 			if a.lapses > 0 {
 				x.Lapses = (triage.DateOf(y.now) + triage.Date(a.lapses)).String()
+			}
+			if a.id == demoLapsedAnswer {
+				y.plant("review-local-open", a.id, plantOpen, "the insurer's answer lapsed and nobody asked again")
 			}
 			_, _, err := y.sit("").AnswerLocal(y.day(), Act{Who: "MK"}, x)
 			y.fail(err)
@@ -59,13 +70,14 @@ func (y *demoYear) attach(to, name, what, note string, write func(*os.File) erro
 	y.fail(err)
 }
 
-// photograph attaches a drawing that stands in for a photo of a swollen cell.
-func (y *demoYear) photograph(c *demoCell) {
-	y.attach(c.tag, "side-view.png", "photo", "invented: drawn by the program", func(f *os.File) error {
+// photograph attaches a drawing that stands in for a photo of a cell, so and so high in
+// the middle.
+func (y *demoYear) photograph(c *demoCell, name string, high int) {
+	y.attach(c.tag, name, "photo", "invented: drawn by the program", func(f *os.File) error {
 		const w, h = 160, 64
 		m := image.NewGray(image.Rect(0, 0, w, h))
 		for across := range w {
-			bulge := 18 * across * (w - across) / (w / 2 * w / 2) // highest in the middle
+			bulge := high * across * (w - across) / (w / 2 * w / 2) // highest in the middle
 			for down := range h {
 				grey := uint8(232)
 				switch {

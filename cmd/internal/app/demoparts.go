@@ -23,13 +23,13 @@ type demoPart struct {
 var demoParts = []demoPart{
 	{"PX-2715", "phone", 1, 1, 3850, 4400, 2715, "", 410, 450, 5},
 	{demoRecalledPart, "phone", 1, 1, 3850, 4400, 2900, "", 430, 470, 4},
-	{"PX-3110", "phone", 1, 1, 3850, 4400, 3110, "", 440, 510, 6},
+	{demoBadPart, "phone", 1, 1, 3850, 4400, 3110, "", 440, 510, 1},
 	{"PX-3300", "phone", 1, 1, 3850, 4400, 3300, "", 450, 540, 7},
 	{"PX-4000", "phone", 1, 1, 3850, 4400, 4000, "", 470, 650, 8},
 	{"PX-4300", "phone", 1, 1, 3850, 4400, 4300, "", 490, 700, 9},
 	{"PX-4500", "phone", 1, 1, 3850, 4400, 4500, "", 490, 740, 8},
 	{"PX-4820", "phone", 1, 1, 3850, 4400, 4820, "", 500, 790, 6},
-	{"PX-5190", "phone", 1, 1, 3850, 4400, 5190, "", 520, 850, 3},
+	{demoNearPart, "phone", 1, 1, 3850, 4400, 5190, "", 520, 850, 0},
 	{"PX-5400", "phone", 1, 1, 3870, 4450, 5400, "", 530, 890, 3},
 	{"WB-0320", "watch", 1, 1, 3850, 4400, 320, "", 360, 56, 3},
 	{"PT-3850D", "tablet", 1, 2, 3850, 4400, 8000, "30.8", 0, 1400, 3},
@@ -42,6 +42,14 @@ const (
 	demoRecalledPart = "PX-2900"
 	demoRecallFrom   = "2023-03-01"
 	demoRecallTo     = "2023-05-31"
+)
+
+// Parts with a fault: of one many come in swollen, the other is rated just under 20 Wh
+// and is never drawn.
+const (
+	demoBadPart  = "PX-3110"
+	demoBadParts = 22 // swollen ones of it
+	demoNearPart = "PX-5190"
 )
 
 func demoPartByNumber(number string) *demoPart {

@@ -11,17 +11,12 @@ func (y *demoYear) pierced() {
 	c := y.newCell(swollen)
 	c.part = demoPartByNumber("PX-4820")
 	c.thick, c.mv = c.part.thick*121/100, c.part.millivolts(44)
-	var given []Given
-	for _, g := range c.reading(y.now) {
-		switch g.Field {
-		case triage.Signs:
-			g.Text = "swollen;punctured;odour"
-		case triage.CellC:
-			g.Text = decimal(roomTemperature[y.now.Month()-1]+62, 1)
-		case triage.OcvV, triage.RestH, triage.ThicknessMm, triage.NominalThicknessMm, triage.Rocks, triage.MassG:
-			continue // nobody touches it for that
+	c.seen = "swollen;punctured;odour"
+	given := handsOff(c.reading(y.now))
+	for i := range given {
+		if given[i].Field == triage.CellC {
+			given[i].Text = decimal(roomTemperature[y.now.Month()-1]+62, 1)
 		}
-		given = append(given, g)
 	}
 	c.reacted = y.now
 	y.assess(c, append(given, Given{triage.Note, "blade slipped while prying"}), time.Time{})
@@ -29,18 +24,26 @@ func (y *demoYear) pierced() {
 		y.move(c.who, time.Time{}, Move{To: demoFlags, Because: "pushed out of the door on its tray in the first minute, before it was recorded"}, c)
 	})
 	y.in(31, func() { y.tellOf(c) })
-	look := func() { y.found(c, "same", c.temperatures(y.now)) }
-	for hour := 1; hour <= 3; hour++ {
-		y.in(60*hour, look)
-	}
-	y.at(y.moment(y.nextStaffed(triage.DateOf(y.now)+1), demoOpens+6), look)
-	y.at(y.whenStaffed(c.reacted.Add(25*time.Hour), 5), look)
+	// It is watched from a distance every hour, through the night. Once it was quiet for
+	// a day it goes into fill and a tin.
+	y.at(c.reacted.Add(24*time.Hour+25*time.Minute), func() { y.store(c) })
 	y.at(y.moment(y.nextOpen(triage.DateOf(y.now)+2), 11*60), func() {
 		o, err := y.sit("").Determine(y.day(), Act{Who: "MK"}, c.tag, Ruling{Lower: []string{"punctured", "odour", "raise"}, Criteria: "ac", Second: "TO",
 			Reason: "quiet for over a day and as cool as the yard; the foil is open: it goes as damaged, with a breached casing"})
 		y.took(c, o, err)
-		y.store(c)
 	})
+}
+
+// handsOff leaves out what nobody touches a reacting cell for.
+func handsOff(given []Given) (seen []Given) {
+	for _, g := range given {
+		switch g.Field {
+		case triage.OcvV, triage.RestH, triage.ThicknessMm, triage.NominalThicknessMm, triage.Rocks, triage.MassG:
+			continue
+		}
+		seen = append(seen, g)
+	}
+	return seen
 }
 
 // tellOf records the incident when it is over, and asks everybody again on the
@@ -52,5 +55,5 @@ func (y *demoYear) tellOf(c *demoCell) {
 		"room": c.bench, "energy": "18.6 Wh, about half charged", "first_aid": "both out of doors; hands washed", "fire_called": "no", "fire_came": "no",
 		"extinguishing": "none", "waste": "gloves and wipes, bagged with the cell", "cause": "steel blade under a swollen cell", "action": "plastic cards only; the steel blade went into the bin",
 		"near_miss": "no"}, Exposure: []string{c.who + "=none", second + "=headache for an hour"}})
-	y.at(y.moment(y.nextOpen(triage.DateOf(y.now)+1), demoOpens+40), func() { y.followUp("MK", told, c.who+"=none", second+"=none") })
+	y.at(y.moment(y.nextStaffed(triage.DateOf(y.now)+1), demoOpens+40), func() { y.followUp("MK", told, c.who+"=none", second+"=none") })
 }

@@ -25,7 +25,7 @@ func newDemoYear(on triage.Date) (*demoYear, error) {
 		return nil, err
 	}
 	y := &demoYear{rng: rand.New(rand.NewPCG(demoSeed, 0)), zone: zone, first: on - demoDays, today: on,
-		tables: append(tables[:len(tables):len(tables)], house.Table()), house: house, bins: map[string]string{}, inTin: map[string]*demoCell{}}
+		tables: append(tables[:len(tables):len(tables)], house.Table()), house: house, bins: map[string]string{}, boxAt: map[string]string{}, inTin: map[string]*demoCell{}}
 	y.now = y.moment(y.nextStaffed(y.first), demoOpens-30)
 	return y, nil
 }
@@ -50,6 +50,7 @@ func (y *demoYear) live(place LogPlace) (*Demoed, *logbook.Checkpoint, error) {
 	if y.rec, err = OpenRecording(place, ""); err != nil {
 		return nil, nil, err
 	}
+	y.plant("review-recall-list", "recall list", plantOpen, "nobody copied the recall list for more than a month")
 	y.plan()
 	y.run()
 	made, cp, err := y.evening(key)
@@ -84,6 +85,12 @@ func (y *demoYear) plan() {
 			y.addTin()
 		}
 	})
+	carrier := map[triage.Date]bool{}
+	for _, before := range []int{330, 240, 150, 60} {
+		day := y.openBy(before)
+		carrier[day] = true
+		y.at(y.moment(day, 15*60+5), y.handOver)
+	}
 	var fates []demoFate
 	for fate, n := range demoFates {
 		for range n {
@@ -99,28 +106,33 @@ func (y *demoYear) plan() {
 	}
 	for _, fate := range fates {
 		day := days[y.rng.IntN(len(days))]
-		y.at(y.moment(day, demoOpens+35+y.rng.IntN(demoCloses-demoOpens-105)), func() { y.arrive(y.newCell(fate)) })
+		if day == days[len(days)-1] && fate != plain && fate != reused && fate != worn {
+			day = days[len(days)-3] // what has to be looked at within a day is settled by the end of the year
+		}
+		minute := y.rng.IntN(demoCloses - demoOpens - 105)
+		if carrier[day] {
+			minute %= 200 // in the afternoon everybody packs
+		}
+		y.at(y.moment(day, demoOpens+35+minute), func() { y.arrive(y.newCell(fate)) })
 	}
 	y.tellStories()
 	y.planRecords()
 	y.planPapers()
-	for _, before := range []int{330, 240, 150, 60} {
-		y.at(y.moment(y.openBy(before), 15*60+5), y.handOver)
-	}
+	y.planEditions()
 }
 
-// examples returns the tags of a cell that two people lowered and of an isolated
-// one that is in the shop.
-func (y *demoYear) examples() (some, isolated string) {
+// examples returns the tags of a cell that two people lowered, of an isolated one that
+// is in the shop, and of the container that holds it.
+func (y *demoYear) examples() (some, isolated, kept string) {
 	if y.lowered != nil {
 		some = y.lowered.tag
 	}
 	for _, c := range y.cells {
 		if !c.gone && c.class == triage.Isolate && isolated == "" {
-			isolated = c.tag
+			isolated, kept = c.tag, c.where
 		}
 	}
-	return some, isolated
+	return some, isolated, kept
 }
 
 // intake is the sheet of what waits on the day.

@@ -20,7 +20,7 @@ func (y *demoYear) planRecords() {
 	for i := range 13 {
 		y.at(y.moment(y.openBy(demoDays-8-28*i), demoOpens+15), func() { y.checkMeter(i) })
 	}
-	for _, before := range []int{364, 275, 184, 93} { // the fourth is up again
+	for _, before := range []int{364, 184, 93} { // one was forgotten in spring, and the next is up again
 		y.at(y.moment(y.openBy(before), 16*60+20), func() {
 			_, err := y.sit("").TryNumber(y.day(), Act{Who: "MK"}, "yes", "asked for the sheet of an invented cell; read out within a minute")
 			y.fail(err)
@@ -40,23 +40,41 @@ func (y *demoYear) roundDay(friday triage.Date) triage.Date {
 	return friday
 }
 
-// trainAll records who was shown what, before the year began. RB's runs out soon.
+const (
+	demoTopic     = "damaged and suspect cells"
+	demoMaterials = "bench sheet, 3rd edition (invented)"
+)
+
+// trainAll records who was shown what, before the year began. TO's runs out in the year
+// and is given again late, RB's runs out soon.
 func (y *demoYear) trainAll() {
 	for i, who := range demoPeople {
 		given := y.first - triage.Date(10+7*i)
 		until := y.today + triage.Date(60*(4-i)-48)
-		trainings := []Training{{Name: who, Topic: "damaged and suspect cells", Materials: "bench sheet, 3rd edition (invented)", By: "MK", Given: given.String(),
-			Until: until.String(), Passed: "yes"}}
+		if who == demoLapsed {
+			until = y.today - 175
+		}
+		trainings := []Training{{Name: who, Topic: demoTopic, Materials: demoMaterials, By: "MK", Given: given.String(), Until: until.String(), Passed: "yes"}}
 		if i < 2 {
 			trainings = append(trainings, Training{Name: who, Topic: "hazmat: general awareness, function, security", Materials: "course HZ-2 (invented)",
 				By: "Invented Training House", Given: (given - 400).String(), Until: (given + 695).String(), Passed: "yes"})
 		}
 		for _, x := range trainings {
-			if y.err == nil {
-				_, err := y.sit("").Train(Act{Who: "MK"}, x)
-				y.fail(err)
-			}
+			y.train(x)
 		}
+	}
+	y.at(y.moment(y.openBy(140), 9*60+40), func() {
+		y.train(Training{Name: demoLapsed, Topic: demoTopic, Materials: demoMaterials, By: "MK", Until: (y.today + 120).String(), Passed: "yes"})
+	})
+}
+
+// demoLapsed is whose training ran out.
+const demoLapsed = "TO"
+
+func (y *demoYear) train(x Training) {
+	if y.err == nil {
+		_, err := y.sit("").Train(Act{Who: "MK"}, x)
+		y.fail(err)
 	}
 }
 
@@ -64,7 +82,9 @@ func (y *demoYear) trainAll() {
 func (y *demoYear) rounds() {
 	who := demoPeople[y.rng.IntN(len(demoPeople))]
 	for _, place := range []string{demoYard, demoShelf, demoHoldShelf, demoDrawer} {
-		y.round(who, place)
+		if !y.overlooked(place) {
+			y.round(who, place)
+		}
 		y.pass(3 * time.Minute)
 	}
 }
@@ -75,13 +95,11 @@ func (y *demoYear) round(who, place string) {
 	for _, c := range Checks {
 		x.Checks[c.Name] = "yes"
 	}
-	switch y.rng.IntN(16) {
-	case 0:
+	switch {
+	case y.unlabelled(place):
 		x.Checks["labelled"], x.Action = "no", "label written anew"
-	case 1:
+	case y.rng.IntN(16) == 0:
 		delete(x.Checks, "dated") // nobody looked
-	case 2:
-		x.Checks["alone"], x.Action = "no", "carton carried out"
 	}
 	late := y.slipped(place)
 	if late != nil {
@@ -103,6 +121,8 @@ func (y *demoYear) round(who, place string) {
 	y.fail(err)
 	if late != nil {
 		y.move(late.who, y.now.Add(-25*time.Hour), Move{Out: "reused", Because: "fitted the day before, entered late"}, late)
+		y.plant("review-count-differs", place, plantPast, "a cell had been fitted and not entered when the round counted")
+		y.plant("review-entered-late", late.who, plantPast, "what the round found was entered 25 hours after it happened")
 	}
 }
 
@@ -127,11 +147,8 @@ func (y *demoYear) count(place string) (n int) {
 			continue
 		}
 		at := c.where
-		switch {
-		case slices.Contains(y.tins, at):
-			at = demoYard
-		case at == y.bins["cells"] || at == y.bins["packs"]:
-			at = demoShelf
+		if box, ok := y.boxAt[at]; ok {
+			at = box
 		}
 		if at == place {
 			n++
@@ -151,10 +168,7 @@ func (y *demoYear) checkMeter(i int) {
 		checks = append(checks, InstrumentCheck{Name: "Caliper", Reference: "10.00", Reading: "10.0" + fmt.Sprint(y.rng.IntN(3)), Unit: "mm", Within: "0.03"})
 	}
 	for _, x := range checks {
-		if y.err == nil {
-			_, err := y.sit(demoBenches[0]).CheckInstrument(Act{Who: "TO"}, x)
-			y.fail(err)
-		}
+		y.checkInstrument(x)
 		y.pass(time.Minute)
 	}
 }
@@ -164,7 +178,8 @@ func (y *demoYear) nearMiss() {
 	told := y.incident("RB", Incident{Answers: map[string]string{"reacted": "no", "seen": "the locker's door stood open in the rain; three tins wet outside, dry inside",
 		"started": y.now.Add(-40 * time.Minute).Format(time.RFC3339), "ended": y.now.Add(-15 * time.Minute).Format(time.RFC3339), "there": "RB", "room": "yard",
 		"cause": "door not latched after the round", "action": "a spring latch was fitted", "near_miss": "yes", "fire_called": "no"}, Exposure: []string{"RB=none"}})
-	y.at(y.moment(y.nextOpen(triage.DateOf(y.now)+1), demoOpens+25), func() { y.followUp("MK", told, "RB=none") })
+	y.plant("review-incident-open", fmt.Sprintf("incident %d", told), plantPast, "a near miss was followed up and closed after twelve days")
+	y.at(y.moment(y.nextStaffed(triage.DateOf(y.now)+12), demoOpens+25), func() { y.followUp("MK", told, "RB=none") })
 }
 
 func (y *demoYear) incident(who string, x Incident) int64 {

@@ -3,6 +3,7 @@ package app
 import (
 	"errors"
 	"fmt"
+	"os"
 	"strconv"
 	"time"
 
@@ -24,7 +25,7 @@ func (y *demoYear) handOver() {
 	ordinary := y.here(func(c *demoCell) bool {
 		return c.where != "" && (c.where == y.bins["cells"] || c.where == y.bins["packs"])
 	})
-	carton := &demoParcel{ref: fmt.Sprintf("PA-%d1", 40+y.sent), accepts: []string{"undamaged"}, short: y.sent == 2}
+	carton := &demoParcel{ref: fmt.Sprintf("PA-%d1", 40+y.sent), accepts: []string{"undamaged"}, short: y.sent == 2, alone: y.sent == 1, untrained: y.sent == 3, nameless: y.sent == 3}
 	// What was meant for reuse goes by another way than what is for recycling, and
 	// so in a carton of its own.
 	for _, meant := range []bool{false, true} {
@@ -39,10 +40,13 @@ func (y *demoYear) handOver() {
 		}
 	}
 	y.depart(carton)
+	// What came in today is looked at within the hour, and goes another time.
+	today := y.moment(triage.DateOf(y.now), 0)
 	damaged := y.here(func(c *demoCell) bool {
-		return c.where != "" && (c.class == triage.Isolate || c.class == triage.Hold) // held: not taken with the others
+		return c.where != "" && c.since.Before(today) && (c.class == triage.Isolate || c.class == triage.Hold) // held: not taken with the others
 	})
-	drums := &demoParcel{drums: true, ref: fmt.Sprintf("PA-%d2", 40+y.sent), accepts: []string{"damaged", "recalled"}, refused: y.sent == 3, unanswered: y.sent == 4}
+	drums := &demoParcel{drums: true, ref: fmt.Sprintf("PA-%d2", 40+y.sent), accepts: []string{"damaged", "recalled"}, refused: y.sent == 3, unanswered: y.sent == 4,
+		lapsed: y.sent == 1, paperless: y.sent == 2, untried: y.sent == 2}
 	for _, c := range damaged {
 		if y.decide(c); c.class != triage.Isolate {
 			continue
@@ -52,6 +56,9 @@ func (y *demoYear) handOver() {
 			drum.Shipment, drum.Route = drums.tag, ""
 		}
 		y.packOne(drums, &drum, c)
+		if len(drums.cells) == 1 {
+			y.wrongDrum(drums, c)
+		}
 	}
 	y.depart(drums)
 }
@@ -85,6 +92,12 @@ type demoParcel struct {
 	short      bool // the receipt says one less
 	refused    bool // the first carrier does not take it
 	unanswered bool // no receipt comes
+	alone      bool // the first package is packed and checked by one person
+	untrained  bool // somebody whose training has run out checks the first package
+	lapsed     bool // the acceptance had run out the day before
+	nameless   bool // who carries it is not written down
+	paperless  bool // no copy of the papers is kept
+	untried    bool // the emergency telephone was not tried for too long
 }
 
 // packOne packs a cell; one that does not go by highway is left where it is.
@@ -117,15 +130,16 @@ func (y *demoYear) depart(s *demoParcel) {
 	if y.err != nil || len(s.cells) == 0 {
 		return
 	}
-	for _, tag := range s.packs {
+	for i, tag := range s.packs {
 		y.pass(2 * time.Minute)
+		shop, checker := y.checker(s, i)
 		net := y.weighed(tag)
 		tare := int64(900_000)
 		if s.drums {
 			tare = 3_400_000 // a drum with its fill
 		}
-		_, err := y.sit("").ClosePackage(y.day(), Act{Who: demoPeople[1]}, Closing{Package: tag, GrossKg: triage.Micro(net + tare).String(), TareKg: triage.Micro(tare).String(),
-			PackedBy: demoPeople[1], CheckedBy: demoPeople[0]})
+		_, err := y.sit("").ClosePackage(shop, Act{Who: demoPeople[1]}, Closing{Package: tag, GrossKg: triage.Micro(net + tare).String(), TareKg: triage.Micro(tare).String(),
+			PackedBy: demoPeople[1], CheckedBy: checker})
 		if y.fail(err); y.err != nil {
 			return
 		}
@@ -133,6 +147,7 @@ func (y *demoYear) depart(s *demoParcel) {
 	}
 	y.pass(9 * time.Minute)
 	y.dispatch(s, "Invented Haulage (invented)")
+	y.plantSent(s)
 	if s.refused {
 		y.turnedAway(s)
 	}
@@ -164,9 +179,23 @@ func (y *demoYear) dispatch(s *demoParcel, carrier string) {
 	if y.err != nil {
 		return
 	}
-	_, err := y.sit("").Dispatch(y.day(), Act{Who: demoPeople[0]}, Dispatch{Shipment: s.tag, Carrier: carrier, AcceptedBy: "dispatch desk (invented)", Ref: s.ref,
-		Until: (triage.DateOf(y.now) + 21).String(), Accepts: s.accepts})
-	y.fail(err)
+	x := Dispatch{Shipment: s.tag, Carrier: carrier, AcceptedBy: "dispatch desk (invented)", Ref: s.ref, Until: (triage.DateOf(y.now) + 21).String(), Accepts: s.accepts}
+	switch {
+	case s.lapsed:
+		y.forgeDispatch(x, func(h *Handover) { h.Acceptance.Until = (triage.DateOf(y.now) - 1).String() })
+	case s.nameless:
+		y.forgeDispatch(x, func(h *Handover) { h.Carrier = "" })
+	default:
+		_, err := y.sit("").Dispatch(y.day(), Act{Who: demoPeople[0]}, x)
+		y.fail(err)
+	}
+	if s.drums && !s.paperless {
+		y.pass(4 * time.Minute)
+		y.attach(s.tag, "shipping-paper-"+s.ref+".txt", "paper", "invented", func(f *os.File) error {
+			_, err := fmt.Fprintf(f, "INVENTED SHIPPING PAPER - nothing was carried\n\nShipment %s by %s, reference %s.\n", triage.SpacedTag(s.tag), carrier, s.ref)
+			return err
+		})
+	}
 }
 
 // turnedAway: the driver has no sheet for damaged ones; every cell is looked at,

@@ -51,20 +51,22 @@ recall_list = "` + demoRecallsName + `"
 "Part no." = "part"
 `
 
-// demoRecallEntries is the recall list as it was read on a day: somebody reads
-// the notices every four weeks, so that it never grows too old to clear a part.
-func demoRecallEntries(on triage.Date) []triage.RecallEntry {
+// demoRecallEntries is the recall list as it was read on a day of a year: somebody
+// copies it every four weeks, and for the last weeks nobody did. The notices of those
+// weeks are looked up one by one, and what they say is typed.
+func demoRecallEntries(on, today triage.Date) []triage.RecallEntry {
 	from, _ := triage.ParseDate(demoRecallFrom)
 	to, _ := triage.ParseDate(demoRecallTo)
-	read := on - on%28
+	last := today - 35
+	read := min(on-on%28, last-last%28)
 	return []triage.RecallEntry{
 		{Part: demoRecalledPart, MadeFrom: from, MadeTo: to, Notice: "invented notice 2025-07", ReadOn: read},
 		{Part: "QK-7100", Notice: "invented notice 2025-19", ReadOn: read},
 	}
 }
 
-func demoRecalls(on triage.Date) *triage.RecallList {
-	return triage.NewRecallList(demoRecallEntries(on))
+func demoRecalls(on, today triage.Date) *triage.RecallList {
+	return triage.NewRecallList(demoRecallEntries(on, today))
 }
 
 // demoRecallsCSV writes the list as the house file names it.
@@ -72,7 +74,7 @@ func demoRecallsCSV(on triage.Date) []byte {
 	var b bytes.Buffer
 	w := csv.NewWriter(&b)
 	_ = w.Write(recallColumns) // a Buffer takes all
-	for _, e := range demoRecallEntries(on) {
+	for _, e := range demoRecallEntries(on, on) {
 		made := [2]string{}
 		for i, d := range [...]triage.Date{e.MadeFrom, e.MadeTo} {
 			if d != 0 {
@@ -86,7 +88,7 @@ func demoRecallsCSV(on triage.Date) []byte {
 }
 
 // demoReadme says what lies there and what to try.
-func demoReadme(on triage.Date, some, isolated string) string {
+func demoReadme(on triage.Date, some, isolated, kept string) string {
 	return fmt.Sprintf(`An INVENTED shop with a year of life, made by pouchward demo for %[1]s.
 Shop, people, cells, recycler, receipts and notices are made up. The key of the
 log is derived from a seed that stands in the program: anybody can have it, and a
@@ -97,6 +99,7 @@ signature with it shows nothing.
   pouchward.db, .key   the log of the year up to the day before, and its key
   year.checkpoint      a checkpoint of it
   intake-today.csv     cells that wait on the bench this morning
+  planted-faults.tsv   what people of the shop got wrong, planted to be found
 
 Try, in this folder:
 
@@ -124,5 +127,16 @@ Try, in this folder:
       pouchward ship list --open
   12. nothing of the year was rewritten
       pouchward log verify --checkpoint year.checkpoint
-`, on, some, isolated)
+  13. look through the year as a reviewer would: each of the planted faults is
+      found, one of a kind, and nothing besides
+      pouchward review --to %[4]s --house house.toml
+  14. answer a finding, and see the answer beside it
+      pouchward review sign review-kept-eleven-months %[5]s --reason "the box comes on Monday (invented)" --who MK --house house.toml
+  15. the year as a drawing: what stood here, by class
+      pouchward chart stock --out stock.svg --house house.toml
+
+Looks that are owed from this morning on, and that nobody makes, come to what a
+review finds; so do your own entries. Some faults cannot be planted in a log that
+verifies: planted-faults.tsv says which, and how to try two of them on a copy.
+`, on, some, isolated, on-1, kept)
 }

@@ -25,6 +25,7 @@ func (y *demoYear) wrongTag() {
 		}
 		r, err := rec.Record(a)
 		y.fail(err)
+		right.class = a.Verdict.Handling // so it stands in the log for the moment
 		y.in(7, func() {
 			if y.err != nil {
 				return
@@ -72,7 +73,7 @@ func (y *demoYear) twoStrips() {
 func (y *demoYear) mistyped() {
 	c := y.newCell(plain)
 	c.part = demoPartByNumber("PX-4300")
-	c.mv = 3810
+	c.thick, c.mv = c.part.thick, 3810
 	given := c.reading(y.now)
 	for i := range given {
 		if given[i].Field == triage.OcvV {
@@ -107,6 +108,8 @@ func (y *demoYear) typedNextDay() {
 	given := c.reading(seen)
 	y.at(y.moment(y.nextOpen(triage.DateOf(y.now)+1), demoOpens+22), func() {
 		y.assess(c, given, seen)
+		y.pass(20 * time.Second)
+		y.foundAt(c, y.moment(triage.DateOf(seen), demoCloses+2))
 		y.in(1, func() { y.secure(c, seen.Add(6*time.Minute)) })
 		y.in(2, func() { y.put(c, seen.Add(11*time.Minute)) })
 	})

@@ -19,6 +19,7 @@ func (y *demoYear) addContainer(x Container) string {
 	if y.fail(err); y.err != nil {
 		return ""
 	}
+	y.boxAt[o.Tag] = x.Place
 	return o.Tag
 }
 
@@ -64,6 +65,7 @@ func (y *demoYear) here(fits func(*demoCell) bool) (list []*demoCell) {
 
 // A demoLot is the drawer of loose cells that nobody had looked at.
 type demoLot struct {
+	look        int // counts the looks that were planned
 	tag         string
 	left, grams int
 	found       triage.Date
@@ -72,13 +74,6 @@ type demoLot struct {
 // findLot records the drawer as count and mass.
 func (y *demoYear) findLot() {
 	y.lot.left, y.lot.grams, y.lot.found = 60, 3312, triage.DateOf(y.now)
-	found := y.now
-	for week := triage.Date(1); week < 52; week++ {
-		// The lot is looked over and counted every week, at the hour or after.
-		y.at(y.whenStaffed(y.moment(y.lot.found+7*week, found.Hour()*60+found.Minute()+2), int(week)%7), func() {
-			y.countLot(Container{Kind: "bin", Note: "counted"})
-		})
-	}
 	y.countLot(Container{Kind: "bin", Material: "steel", VolumeL: "20", Lid: "vented", Place: demoHoldShelf, Note: "loose phone cells found in a drawer, never looked at"})
 }
 
@@ -88,8 +83,22 @@ func (y *demoYear) countLot(x Container) {
 	}
 	x.Tag, x.Lot = y.lot.tag, &Lot{Count: int64(y.lot.left), MassG: fmt.Sprint(y.lot.grams)}
 	o, err := y.sit(demoBenches[1]).Lot(y.day(), Act{Who: demoPeople[1]}, x)
-	if y.fail(err); y.err == nil {
-		y.lot.tag = o.Tag
+	if y.fail(err); y.err != nil {
+		return
+	}
+	if y.lot.tag == "" {
+		y.plant("review-start-unknown", demoHoldShelf, plantOpen, "nobody said how long the loose cells of the lot had lain there")
+	}
+	y.lot.tag = o.Tag
+	y.lot.look++
+	// It is looked over and counted as often as a cell that is held is looked at.
+	mine := y.lot.look
+	if at, _ := y.owed(y.lot.tag); !at.IsZero() {
+		y.at(y.whenStaffed(at, mine%7), func() {
+			if y.lot.look == mine {
+				y.countLot(Container{Kind: "bin", Note: "counted"})
+			}
+		})
 	}
 }
 
@@ -125,7 +134,7 @@ func (y *demoYear) workLot() {
 // demoSheet writes a sheet of readings as a shop would, without tags.
 func demoSheet(cells []*demoCell, at time.Time) string {
 	fields := []triage.FieldID{triage.Part, triage.Device, triage.Kind, triage.Chemistry, triage.Series, triage.Parallel, triage.NominalV, triage.ChargeLimitV,
-		triage.RatedMah, triage.Signs, triage.CellC, triage.AmbientC, triage.OcvV, triage.RestH, triage.Rocks, triage.MassG, triage.Fit, triage.Purpose, triage.WasteOn, triage.PulledOn, triage.Who}
+		triage.RatedMah, triage.Signs, triage.CellC, triage.AmbientC, triage.OcvV, triage.RestH, triage.Rocks, triage.MassG, triage.Fit, triage.Purpose, triage.Recalled, triage.WasteOn, triage.PulledOn, triage.Who}
 	var b strings.Builder
 	w := csv.NewWriter(&b)
 	var head []string
@@ -156,7 +165,8 @@ func (y *demoYear) sorted(sheet []*demoCell, out *bytes.Buffer) error {
 	for i, c := range sheet {
 		c.tag = rows[i+1][column["tag"]]
 		c.class, _ = triage.HandlingByName(rows[i+1][column["handling"]])
-		y.watch(c, y.now)
+		c.since = y.now
+		y.expect(c)
 		y.in(5+2*i, func() {
 			y.secure(c, time.Time{})
 			y.in(1, func() { y.put(c, time.Time{}) })

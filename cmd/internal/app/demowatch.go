@@ -8,68 +8,65 @@ import (
 	"pouchward/triage"
 )
 
-// watch plans the looks at a cell that was isolated or is held, as the intervals
-// have them: after an hour, before the last one leaves, at the next opening,
-// after 24 h, and every week. Now and then one is missed, as people are.
-func (y *demoYear) watch(c *demoCell, since time.Time) {
+// expect plans the next look that is owed at a cell, as the list of what is due has
+// it: by the intervals of its class and by what its last verdict wants. It is made
+// within minutes; what reacts is watched whatever the hours, the rest while somebody
+// is there.
+func (y *demoYear) expect(c *demoCell) {
 	c.look++
-	c.since = since
-	if c.class != triage.Isolate && c.class != triage.Hold {
+	if y.err != nil || c.gone || c.tag == "" {
 		return
 	}
-	today := triage.DateOf(since)
-	closing := y.moment(today, demoCloses)
-	if c.class == triage.Isolate && since.Before(closing.Add(-time.Hour)) {
-		y.lookAt(c, since.Add(time.Hour+time.Duration(c.rng.IntN(6))*time.Minute))
+	at, emergency := y.owed(c.tag)
+	if at.IsZero() {
+		return
 	}
-	y.lookAt(c, closing.Add(time.Duration(1+c.rng.IntN(6))*time.Minute))
-	next := y.nextStaffed(today + 1)
-	if opening := y.moment(next, demoOpens+3+c.rng.IntN(10)); c.class == triage.Isolate {
-		y.lookAt(c, opening)
+	at, c.delay = at.Add(c.delay), 0
+	if more := c.rng.IntN(6); emergency {
+		at = later(at, y.now).Add(time.Minute)
+	} else {
+		at = y.whenStaffed(at, more)
 	}
-	y.lookAt(c, y.whenStaffed(since.Add(24*time.Hour), c.rng.IntN(15)))
-	y.weekly(c, since, 1)
-}
-
-// whenStaffed returns a moment itself, or the next opening where nobody is there
-// by then, with some minutes added.
-func (y *demoYear) whenStaffed(t time.Time, more int) time.Time {
-	day := triage.DateOf(t)
-	if minute := t.Hour()*60 + t.Minute(); !y.staffed(day) || minute > demoCloses-20 {
-		t = y.moment(y.nextStaffed(day+1), demoOpens+4)
-	} else if minute < demoOpens {
-		t = y.moment(day, demoOpens+4)
-	}
-	return t.Add(time.Duration(1+more) * time.Minute)
-}
-
-// weekly plans the look of a week, which plans the next.
-func (y *demoYear) weekly(c *demoCell, since time.Time, week int) {
 	mine := c.look
-	at := y.whenStaffed(y.moment(triage.DateOf(since)+triage.Date(7*week), since.Hour()*60+since.Minute()+1), c.rng.IntN(40))
-	y.at(at, func() {
-		if c.look != mine {
-			return
-		}
-		y.recheck(c)
-		if c.look == mine {
-			y.weekly(c, since, week+1)
-		}
-	})
-}
-
-// lookAt plans one look, which falls away when the cell's class has changed or
-// it is gone by then.
-func (y *demoYear) lookAt(c *demoCell, at time.Time) {
-	mine := c.look
-	if c.rng.IntN(25) == 0 {
-		return // forgotten
-	}
 	y.at(at, func() {
 		if c.look == mine {
 			y.recheck(c)
 		}
 	})
+}
+
+// owed is when a tag has next to be looked at, zero for never, and whether nobody may
+// wait for that until somebody is there.
+func (y *demoYear) owed(tag string) (at time.Time, emergency bool) {
+	h, ok, err := y.rec.log.HeldAs(tag)
+	if y.fail(err); !ok || y.err != nil {
+		return at, false
+	}
+	handling, _ := h.ClassOn(triage.DateOf(y.now).String())
+	w := triage.Watch{Handling: handling, Since: h.Since.In(y.zone), Looked: h.Looked.In(y.zone), LookAgainMin: int(h.LookIn)}
+	at, _ = y.day().Rulebook.NextLook(w, y.house.Shop.Hours())
+	return at, handling == triage.Emergency
+}
+
+// whenStaffed returns the moment itself, or the next opening where nobody is there
+// then, with some minutes added. What is past is done now.
+func (y *demoYear) whenStaffed(t time.Time, more int) time.Time {
+	t = later(t, y.now)
+	day := triage.DateOf(t)
+	switch minute := t.Hour()*60 + t.Minute(); {
+	case !y.staffed(day) || minute > demoCloses+20:
+		t = y.moment(y.nextStaffed(day+1), demoOpens+3)
+	case minute < demoOpens:
+		t = y.moment(day, demoOpens+3)
+	}
+	return t.Add(time.Duration(1+more) * time.Minute)
+}
+
+func later(a, b time.Time) time.Time {
+	if a.After(b) {
+		return a
+	}
+	return b
 }
 
 // recheck looks at a cell without touching it, and once in a while measures one
@@ -80,6 +77,15 @@ func (y *demoYear) recheck(c *demoCell) {
 		given = append(given, Given{triage.ThicknessMm, decimal(c.thick, 2)})
 	}
 	y.found(c, "same", given)
+}
+
+// foundAt records a look that was made earlier, as a day sheet has it.
+func (y *demoYear) foundAt(c *demoCell, happened time.Time) {
+	if y.err != nil {
+		return
+	}
+	o, err := y.sit("").Recheck(y.day(), Act{c.who, happened}, c.tag, "same", c.temperatures(happened))
+	y.took(c, o, err)
 }
 
 // found records another look.

@@ -39,13 +39,19 @@ type demoYear struct {
 	made    int
 	block   []string // printed tags not yet used
 	bins    map[string]string
-	tins    []string // every tin, and what stands in it
+	boxAt   map[string]string // place of each container
+	tins    []string          // every tin, and what stands in it
 	inTin   map[string]*demoCell
 	lot     demoLot
 	sent    int       // hand-overs so far
 	scratch string    // folder of files that are attached
-	missed  bool      // a cell left the drawer without an entry
 	lowered *demoCell // the last that two people lowered
+	planted []demoPlant
+
+	// What is to go wrong, or did.
+	leaking                   *demoCell // the one that leaked
+	missed, skipped, labelOff bool      // a cell left the drawer without an entry; a round left out a place; a bin lost its label
+	swollenOnes               int
 }
 
 // day returns the shop with the rules in force on the day that it is, and the
@@ -60,7 +66,7 @@ func (y *demoYear) day() *Shop {
 		y.fail(fmt.Errorf("%w (the demo begins a year before its day: name a later one)", err))
 		return y.shop
 	}
-	y.shop = &Shop{Rulebook: rb, House: y.house, Recalls: demoRecalls(on)}
+	y.shop = &Shop{Rulebook: rb, House: y.house, Recalls: demoRecalls(on, y.today)}
 	return y.shop
 }
 
@@ -87,8 +93,9 @@ func (y *demoYear) took(c *demoCell, o *Outcome, err error) *Outcome {
 	was := c.class
 	c.class, _ = triage.HandlingByName(o.Is.Handling)
 	if was != c.class {
-		y.watch(c, y.now) // anew, or no more
+		c.since = y.now
 	}
+	y.expect(c)
 	return o
 }
 
@@ -121,7 +128,8 @@ func (y *demoYear) assess(c *demoCell, given []Given, happened time.Time) int64 
 	if happened.IsZero() {
 		happened = y.now
 	}
-	y.watch(c, happened)
+	c.since = happened
+	y.expect(c)
 	return r.Number
 }
 
@@ -175,11 +183,20 @@ func (y *demoYear) put(c *demoCell, happened time.Time) {
 	case triage.Hold:
 		to = demoHoldShelf
 	case triage.Retire:
-		to = y.bin(c)
+		if to = y.bin(c); y.suspect(to) {
+			y.in(15, func() { y.put(c, happened) })
+			return
+		}
 	}
 	if to != c.where {
 		y.move(c.who, happened, Move{To: to}, c)
 	}
+}
+
+// suspect reports whether a cell that is to stand alone is in a bin for the moment:
+// nobody puts another beside it.
+func (y *demoYear) suspect(bin string) bool {
+	return slices.ContainsFunc(y.cells, func(c *demoCell) bool { return !c.gone && c.where == bin && c.class >= triage.Isolate })
 }
 
 // arrive takes a cell in: measured, made safe to keep and put away within

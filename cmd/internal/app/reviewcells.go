@@ -248,26 +248,15 @@ func (r *reviewReader) merged(x *readEntry) {
 	c.Part = cmp.Or(c.Part, other.cell.Part)
 }
 
-// finishCells marks what was taken back and what has a photo, and puts the cells in
-// order.
+// finishCells marks what was taken back, and puts the cells in order.
 func (r *reviewReader) finishCells(void map[int64]bool) {
-	ofTag := map[string]bool{}
-	for tag := range r.photoTag {
-		if kind, _ := triage.TagNumber(tag); kind == triage.CellTag {
-			ofTag[r.cellOf(tag).cell.Tag] = true
-		}
-	}
 	for _, tag := range slices.Sorted(maps.Keys(r.cells)) {
 		c := &r.cells[tag].cell
 		if len(c.Steps) == 0 {
-			continue // named by a photo alone
+			continue // named by an attached file alone
 		}
 		for i := range c.Steps {
-			s := &c.Steps[i]
-			s.Void = void[s.Entry]
-			if s.Look != nil {
-				s.Look.Photo = ofTag[tag] || r.photoOf[s.Entry]
-			}
+			c.Steps[i].Void = void[c.Steps[i].Entry]
 		}
 		r.s.Cells = append(r.s.Cells, *c)
 	}

@@ -35,8 +35,6 @@ type reviewReader struct {
 	retracts  [][2]int64 // retractions, and what they take back
 	issued    map[string]bool
 	used      map[string]review.Source // where a tag was first named
-	photoOf   map[int64]bool           // entries with a photo
-	photoTag  map[string]bool          // tags with one
 
 	wrongFiles map[int64]string // by entry
 	broken     map[int64]bool   // entries with a trouble
@@ -45,7 +43,7 @@ type reviewReader struct {
 func newReader(shop *Shop, zone *time.Location) *reviewReader {
 	r := &reviewReader{shop: shop, zone: zone, s: &review.Snapshot{}, sites: map[string]bool{}, words: map[string]string{}, cells: map[string]*readCellOf{}, alias: map[string]string{},
 		boxes: map[string]*readBox{}, ships: map[string]*readShip{}, incidents: map[string]*review.Incident{}, people: map[string]*review.Person{},
-		issued: map[string]bool{}, used: map[string]review.Source{}, photoOf: map[int64]bool{}, photoTag: map[string]bool{}, wrongFiles: map[int64]string{}, broken: map[int64]bool{}}
+		issued: map[string]bool{}, used: map[string]review.Source{}, wrongFiles: map[int64]string{}, broken: map[int64]bool{}}
 	s := r.s
 	s.Solo = shop.solo()
 	if shop.House != nil {
@@ -205,7 +203,7 @@ func (x *readEntry) state(tag string) *logbook.State {
 func (r *reviewReader) numbers(x *readEntry) {
 	n := &r.s.Entries
 	if n.Count++; n.First == 0 {
-		n.First = x.Number
+		n.First, n.Began = x.Number, x.source.Entered
 	}
 	n.Last = x.Number
 	// Limits are whole hours: what took less is late by none.
@@ -246,6 +244,7 @@ func (r *reviewReader) met(x *readEntry) {
 	p := r.people[name]
 	if p == nil {
 		p = &review.Person{Name: name}
+		p.Began = x.source
 		r.people[name] = p
 	}
 	p.Entries++

@@ -143,15 +143,6 @@ func (r *reviewReader) file(x *readEntry) {
 	}
 	r.s.Files = append(r.s.Files, review.File{Source: x.source, Tags: slices.Clone(x.Tags), OfEntry: a.OfEntry, What: r.word(a.What), Name: a.Name, SHA256: a.SHA256,
 		Read: true, Wrong: r.wrongFiles[x.Number]}) // a review verifies, and that reads each
-	switch {
-	case a.What != "photo":
-	case a.OfEntry > 0:
-		r.photoOf[a.OfEntry] = true
-	default:
-		for _, t := range x.Tags {
-			r.photoTag[t] = true
-		}
-	}
 }
 
 // signOff takes in an answer to a finding.
