@@ -1,11 +1,8 @@
 package app
 
 import (
-	"bufio"
 	"bytes"
 	"encoding/csv"
-	"errors"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -13,7 +10,6 @@ import (
 	"testing"
 	"time"
 
-	"pouchward/exports"
 	"pouchward/logbook"
 	"pouchward/triage"
 	"pouchward/triage/review"
@@ -133,24 +129,34 @@ func TestDemoReviewFindsWhatWasPlanted(t *testing.T) {
 			d := openDemo(t, dir, on)
 			want := d.listed(t)
 			d.checkKinds(t, want)
-			morning := d.clock
-			for _, x := range []struct {
-				when, to string
-				clock    time.Time
-			}{
-				{"the last evening", (d.on - 1).String(), morning},
-				{"the morning", on, morning},
-				{"the end of the day", on, morning.AddDate(0, 0, 2)},
-			} {
-				d.clock = x.clock
-				r, err := Review(d.shop, d.place(), ReviewAsk{To: x.to})
-				if err != nil {
-					t.Fatal(err)
-				}
-				compareFound(t, x.when, r, want)
+			d.atMoments(t, want)
+			if on == days[0] {
+				t.Run("page", d.page)
+				t.Run("a file gone", func(t *testing.T) { d.fileGone(t, want) })
+				t.Run("damaged", d.flipped)
 			}
 		})
 	}
+}
+
+func (d *demoFolder) atMoments(t *testing.T, want []string) {
+	morning, on := d.clock, d.on.String()
+	for _, x := range []struct {
+		when, to string
+		clock    time.Time
+	}{
+		{"the last evening", (d.on - 1).String(), morning},
+		{"the morning", on, morning},
+		{"the end of the day", on, morning.AddDate(0, 0, 2)},
+	} {
+		d.clock = x.clock
+		r, err := Review(d.shop, d.place(), ReviewAsk{To: x.to})
+		if err != nil {
+			t.Fatal(err)
+		}
+		compareFound(t, x.when, r, want)
+	}
+	d.clock = morning
 }
 
 // checkKinds holds what was planted against the checks: each once, or left out with a
@@ -173,116 +179,5 @@ func (d *demoFolder) checkKinds(t *testing.T, planted []string) {
 		if c.Unseen == "" && count[c.ID] != 1 {
 			t.Errorf("%s is planted %d times", c.ID, count[c.ID])
 		}
-	}
-}
-
-// copyOf is the demo with its files, to be damaged.
-func (d *demoFolder) copyOf(t *testing.T) *demoFolder {
-	t.Helper()
-	dir := filepath.Join(t.TempDir(), "copy")
-	if err := os.CopyFS(dir, os.DirFS(d.dir)); err != nil {
-		t.Fatal(err)
-	}
-	x := *d
-	x.dir = dir
-	return &x
-}
-
-// A damaged log is reviewed only where that is asked for, and then each line of each
-// form says so. A file that is gone is a finding, and no damage to the log.
-func TestDemoReviewOfDamage(t *testing.T) {
-	dir := filepath.Join(t.TempDir(), "demo")
-	if _, err := Demo(dir, day(t, "2026-11-25")); err != nil {
-		t.Fatal(err)
-	}
-	d := openDemo(t, dir, "2026-11-25")
-	want := d.listed(t)
-	d.fileGone(t, want)
-	d.flipped(t)
-}
-
-func (d *demoFolder) fileGone(t *testing.T, want []string) {
-	x := d.copyOf(t)
-	entry := int64(0)
-	err := ReadLog(x.place(), func(l *logbook.Log) error {
-		size, err := l.Size()
-		if err != nil {
-			return err
-		}
-		return l.Entries(1, size, func(e *logbook.Entry) error {
-			if _, path, there, ok := AttachedFile(x.place(), e); ok && there && entry == 0 {
-				entry = e.Number
-				return os.Remove(path)
-			}
-			return nil
-		})
-	})
-	if err != nil || entry == 0 {
-		t.Fatalf("no file was removed: %v", err)
-	}
-	r, err := Review(x.shop, x.place(), ReviewAsk{To: x.on.String()})
-	if err != nil {
-		t.Fatal(err)
-	}
-	compareFound(t, "a file gone", r, append(slices.Clone(want), "review-file-gone | entry "+decimal(int(entry), 0)+" | major | open"))
-}
-
-func (d *demoFolder) flipped(t *testing.T) {
-	x := d.copyOf(t)
-	flipByte(t, x.place().Path, "a byte of the log was changed", "Bench 2")
-	_, err := Review(x.shop, x.place(), ReviewAsk{To: x.on.String()})
-	var exit *ExitError
-	if !errors.As(err, &exit) || exit.Code != ExitLog {
-		t.Fatalf("a damaged log was reviewed: %v", err)
-	}
-	r, err := Review(x.shop, x.place(), ReviewAsk{To: x.on.String(), DespiteDamage: true})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(r.Snapshot.Troubles) == 0 {
-		t.Error("the report has no trouble")
-	}
-	if !slices.ContainsFunc(r.Findings, func(f review.Finding) bool { return f.Check.ID == "review-log-damaged" && f.Open() }) {
-		t.Error("no finding says that the log is damaged")
-	}
-	for name, draw := range map[string]func(*bytes.Buffer) error{
-		"page":  func(b *bytes.Buffer) error { return exports.Review(b, r, nil) },
-		"table": func(b *bytes.Buffer) error { return exports.ReviewTable(b, r) },
-		"JSON":  func(b *bytes.Buffer) error { return exports.ReviewJSON(b, r, nil) },
-	} {
-		var out bytes.Buffer
-		if err := draw(&out); err != nil {
-			t.Fatalf("%s: %v", name, err)
-		}
-		mark, lines := "DOES NOT VERIFY", 0
-		if name == "JSON" {
-			mark = `"log_verifies":false`
-		}
-		for s := bufio.NewScanner(&out); s.Scan(); lines++ {
-			if line := s.Text(); !strings.Contains(line, mark) {
-				t.Errorf("%s: a line does not say that the log is damaged: %.120q", name, line)
-			}
-		}
-		if lines < 20 {
-			t.Errorf("%s: %d lines", name, lines)
-		}
-	}
-}
-
-// flipByte changes one letter within the bytes of an entry, in the middle of a file.
-func flipByte(t *testing.T, path, why, near string) {
-	t.Helper()
-	data, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	half := len(data) / 2
-	at := bytes.Index(data[half:], []byte(near))
-	if at < 0 {
-		t.Fatalf("%s: %q stands nowhere in the second half", why, near)
-	}
-	data[half+at] ^= 1
-	if err := os.WriteFile(path, data, fs.FileMode(0o600)); err != nil {
-		t.Fatal(err)
 	}
 }
