@@ -2,7 +2,6 @@ package papers
 
 import (
 	"bytes"
-	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -152,22 +151,8 @@ func TestNothingIsClipped(t *testing.T) {
 		if got := strings.Count(raw, longOne); got < 10 {
 			t.Errorf("%s: the long name stands whole %d times", paper.Name, got)
 		}
-		if err := overlap(d.pages(paper)); err != nil {
+		if err := d.pages(paper).Overlap(); err != nil {
 			t.Errorf("%s: %v", paper.Name, err)
 		}
 	}
-}
-
-// overlap finds words of a page that stand over one another.
-func overlap(d *pdf.Doc) error {
-	for n, p := range d.Pages {
-		for i, a := range p.Words {
-			for _, b := range p.Words[:i] {
-				if a.X < b.X+pdf.Width(b.Text, b.Style)-0.1 && b.X < a.X+pdf.Width(a.Text, a.Style)-0.1 && a.Y-pdf.Capital(a.Style) < b.Y-0.1 && b.Y-pdf.Capital(b.Style) < a.Y-0.1 {
-					return fmt.Errorf("page %d: %q stands over %q", n+1, a.Text, b.Text)
-				}
-			}
-		}
-	}
-	return nil
 }

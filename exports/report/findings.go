@@ -37,7 +37,7 @@ func (p *page) severity(head string) {
 	p.Space(2)
 	p.Page.Area(p.Left(), p.Y, p.Width(), 6.2)
 	p.Page.Block(p.Left()+2, p.Y+0.9, []string{head}, pdf.Style{Points: 10.5, Bold: true, White: true})
-	p.Space(8)
+	p.Y += 8 // Space would leave none at the head of a page
 }
 
 func (p *page) check(list []*review.Finding) {

@@ -99,6 +99,24 @@ func TestNothingLeavesThePage(t *testing.T) {
 	}
 }
 
+// Wherever on a page a heading falls, it stands clear of what is under it.
+func TestNoWordsOverOthers(t *testing.T) {
+	for room := 5.0; room < 260; room += 5 {
+		doc := &pdf.Doc{Title: "t", On: 20000}
+		p := &page{Flow: doc.Flow(pdf.Papers[0]), doc: doc}
+		if room < 255 { // the last stands at the head of the page itself
+			p.Y = p.Flow.Paper.H - room
+		}
+		p.severity("MAJOR: act this week")
+		p.Para("A title that goes on under it", pdf.Style{Points: 11, Bold: true})
+		p.section("A section")
+		p.Para("words", small)
+		if err := doc.Overlap(); err != nil {
+			t.Errorf("%g mm of room: %v", room, err)
+		}
+	}
+}
+
 // What has no room is counted, never dropped.
 func TestWhatHasNoRoomIsCounted(t *testing.T) {
 	d, err := draw(invented(t, 45, "Invented shop", ""))
