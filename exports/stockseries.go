@@ -15,6 +15,12 @@ func AmountText(a review.Amount) string {
 	if a.Cells == 0 {
 		return "none"
 	}
+	wh, kg := AmountParts(a)
+	return Count(a.Cells, "cell") + ", " + wh + ", " + kg
+}
+
+// AmountParts are the Wh and the mass of it, each in words.
+func AmountParts(a review.Amount) (wh, kg string) {
 	known := func(text string, unknown int64, none string) string {
 		switch unknown {
 		case 0:
@@ -24,11 +30,12 @@ func AmountText(a review.Amount) string {
 		}
 		return "at least " + text
 	}
-	return Count(a.Cells, "cell") + ", " + known(whOf(a), a.Unrated, "Wh not known") + ", " + known(kgOf(a), a.Unweighed, "not weighed")
+	return known(whOf(a), a.Unrated, "Wh not known"), known(kgOf(a), a.Unweighed, "not weighed")
 }
 
-func whOf(a review.Amount) string { return Amount(a.MicroWh/10_000, 100) + " Wh" }
-func kgOf(a review.Amount) string { return Amount(a.MilliGram/1000, 1000) + " kg" }
+// As the stock prints them.
+func whOf(a review.Amount) string { return figure(float64(a.MicroWh)/1e6, 1) + " Wh" }
+func kgOf(a review.Amount) string { return figure(float64(a.MilliGram)/1e6, 3) + " kg" }
 
 // inTable writes a figure of which some is not known with a plus, and a question mark
 // where nothing is.
@@ -78,8 +85,11 @@ func StockSeriesNote(days []review.StockDay) string {
 		return "No entry had been made by then."
 	}
 	most, last := &days[peak(days)], days[len(days)-1].Total()
-	return fmt.Sprintf("Most was in hand on %s: %s. Of what was in hand last, %s no known rating and %s not weighed: Wh and kg are at least what is shown. Lots count by their cells. The classes are those that the log had at the end of each day.",
-		most.On, AmountText(most.Total()), have(last.Unrated), are(last.Unweighed))
+	unknown := ""
+	if last.Unrated+last.Unweighed > 0 {
+		unknown = fmt.Sprintf(" Of what was in hand last, %s no known rating and %s not weighed: Wh and kg are at least what is shown.", have(last.Unrated), are(last.Unweighed))
+	}
+	return fmt.Sprintf("Most was in hand on %s: %s.%s Lots count by their cells. The classes are those that the log had at the end of each day.", most.On, AmountText(most.Total()), unknown)
 }
 
 func have(n int64) string {

@@ -45,9 +45,11 @@ func (p *agePicture) paint(s *review.Snapshot) {
 	if most == 0 {
 		p.frame()
 		p.nothing("No clock runs: nothing in hand has a known start.")
+		p.steps()
 	} else {
 		p.heights("cells", 8, true)
-		p.bars(bins)
+		p.steps()
+		p.bars(bins) // over the steps: a line must not cross a tag
 		p.frame()
 	}
 	step, _ := round(p.x1, 10)
@@ -55,7 +57,6 @@ func (p *agePicture) paint(s *review.Snapshot) {
 		p.mark(p.x(d), fmt.Sprintf("%g", d))
 	}
 	p.text(vg.Point{X: (p.left + p.right) / 2, Y: p.floor - 30}, 0.5, 10, false, "days since accumulation began")
-	p.steps()
 	p.paragraph(vg.Point{X: 20, Y: 60}, p.w-40, 9.5, exports.AgesNote(p.ages))
 }
 

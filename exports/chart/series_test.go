@@ -91,7 +91,7 @@ func TestSeriesPicturesSay(t *testing.T) {
 		name string
 		want []string
 	}{
-		{full, "cells", []string{"3 cells in hand on 2026-11-25: 1 ISOLATE, 2 RETIRE", "Cells in hand at the end of each day", "EMERGENCY none", "ISOLATE 1 cell, 15.4 Wh, 0.06 kg", "Invented shop", "2026-02"}},
+		{full, "cells", []string{"3 cells in hand on 2026-11-25: 1 ISOLATE, 2 RETIRE", "Cells in hand at the end of each day", "EMERGENCY none", "ISOLATE 1 cell, 15.4 Wh 0.060 kg", "Invented shop", "2026-02"}},
 		{full, "wh", []string{"Watt-hours of cells whose rating is known", "Wh", "Most was in hand on 2026-11-20: 3 cells, 46.2 Wh"}},
 		{full, "kg", []string{"Kilograms of cells that were weighed"}},
 		{full, "age", []string{"1 cell past 12 months on 2026-11-25", "the limit for universal waste (from day 365): 1 cell", "(from day 273): 2 cells", tag, "40 CFR 273.15(a)", "Local law may be stricter"}},

@@ -136,11 +136,21 @@ func (p *stockPicture) legend() {
 		p.fill(classFillings[h], []column{{p.right + 14, p.right + 38, y - 8, y + 8}})
 		x0, x1 := p.right+14, p.right+38
 		p.line(black, 0.9, solid, vg.Point{X: x0, Y: y - 8}, vg.Point{X: x1, Y: y - 8}, vg.Point{X: x1, Y: y + 8}, vg.Point{X: x0, Y: y + 8}, vg.Point{X: x0, Y: y - 8})
-		p.text(vg.Point{X: x1 + 8, Y: y + 1}, 0, 10.5, true, exports.HandlingText(triage.Handling(h).String()))
-		p.text(vg.Point{X: x1 + 8, Y: y - 11}, 0, 9.5, false, exports.AmountText(a))
-		y -= 40
+		p.amount(x1+8, y, exports.HandlingText(triage.Handling(h).String()), a)
+		y -= 42
 	}
-	p.line(black, 0.7, solid, vg.Point{X: p.right + 14, Y: y + 16}, vg.Point{X: p.w - 20, Y: y + 16})
-	p.text(vg.Point{X: p.right + 46, Y: y + 1}, 0, 10.5, true, "ALL")
-	p.text(vg.Point{X: p.right + 46, Y: y - 11}, 0, 9.5, false, exports.AmountText(last.Total()))
+	p.line(black, 0.7, solid, vg.Point{X: p.right + 14, Y: y + 18}, vg.Point{X: p.w - 20, Y: y + 18})
+	p.amount(p.right+46, y, "ALL", last.Total())
+}
+
+// amount writes how much it is of something, a line each: the column is narrow.
+func (p *stockPicture) amount(x, y vg.Length, name string, a review.Amount) {
+	p.text(vg.Point{X: x, Y: y + 2}, 0, 10.5, true, name)
+	if a.Cells == 0 {
+		p.text(vg.Point{X: x, Y: y - 10}, 0, 9.5, false, "none")
+		return
+	}
+	wh, kg := exports.AmountParts(a)
+	p.text(vg.Point{X: x, Y: y - 10}, 0, 9.5, false, exports.Count(a.Cells, "cell")+", "+wh)
+	p.text(vg.Point{X: x, Y: y - 21}, 0, 9.5, false, kg)
 }

@@ -50,6 +50,9 @@ type Doc struct {
 	// set before the first.
 	Foot  string
 	Pages []*Page
+	// Head draws what stands at the head of every page of a flow, nil for nothing.
+	// It is set before the first.
+	Head func(*Flow)
 }
 
 // A Page is one page, W by H mm.

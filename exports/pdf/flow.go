@@ -44,6 +44,8 @@ type Flow struct {
 	Paper Paper
 	Page  *Page
 	Y     float64 // where the next line begins
+
+	top float64 // where the page begins, under its head
 }
 
 // Flow begins a page.
@@ -58,6 +60,10 @@ func (f *Flow) Break() {
 	f.Page = f.Doc.Page(f.Paper.W, f.Paper.H)
 	f.Page.foot = true
 	f.Y = margin
+	if f.Doc.Head != nil {
+		f.Doc.Head(f)
+	}
+	f.top = f.Y
 }
 
 // Left and Width are where text begins and how wide it may be.
@@ -72,13 +78,17 @@ func (f *Flow) Room() float64 { return f.bottom() - f.Y }
 
 // Need begins a new page when less than so many mm are left of this one.
 func (f *Flow) Need(h float64) {
-	if f.Y+h > f.bottom()+1e-9 && f.Y > margin {
+	if f.Y+h > f.bottom()+1e-9 && f.Y > f.top {
 		f.Break()
 	}
 }
 
-// Space leaves so many mm free.
-func (f *Flow) Space(h float64) { f.Y += h }
+// Space leaves so many mm free, none at the head of a page.
+func (f *Flow) Space(h float64) {
+	if f.Y > f.top {
+		f.Y += h
+	}
+}
 
 // Rule draws a line across.
 func (f *Flow) Rule(weight float64) {

@@ -49,3 +49,6 @@ func Findings(n int) error {
 	}
 	return &ExitError{ExitFindings, fmt.Errorf("%d critical or major findings are open and not signed off", n)}
 }
+
+// ErrDoNotOffer is the outcome of papers that say so and nothing else.
+var ErrDoNotOffer = &ExitError{ExitFindings, errors.New("a cell of the shipment may not be offered; the sheet says which, and what to do")}

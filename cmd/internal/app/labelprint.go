@@ -58,7 +58,7 @@ func (p *Print) name(usual string) (kind string, err error) {
 	case ".pdf", ".txt":
 		return ext[1:], nil
 	}
-	return "", Usage("--out %s: labels are written as .pdf or .txt", p.Out)
+	return "", Usage("--out %s: the name ends in .pdf or .txt", p.Out)
 }
 
 // facts are those of the house file, none without one.

@@ -18,6 +18,7 @@ const shipLong = `From the shelf to the consignee, in this order:
   pack       put cells into a package, one scan after the other
   close      weigh it; two people; every cell is judged again
   reopen     open a closed package, on the record
+  papers     lists, marks, transport paper and forms, to print
   dispatch   hand the shipment over; all of it is judged once more
   refused    the carrier did not take it: it is in the shop again
   receipt    what the consignee says it received
@@ -34,7 +35,7 @@ func newShip(e *env) *cobra.Command {
 		RunE:  func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
 	cmd.AddCommand(newShipPlan(e), newShipPack(e), newShipClose(e), newShipReopen(e), newShipDispatch(e), newShipRefused(e), newShipReceipt(e),
-		newShipList(e), newShipShow(e))
+		newShipPapers(e), newShipList(e), newShipShow(e))
 	return cmd
 }
 
