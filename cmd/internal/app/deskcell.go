@@ -68,7 +68,7 @@ func (d *Desk) Cell(shop *Shop, tag string) (*DeskCell, error) {
 		return nil, Usage("%v", err)
 	}
 	c, err := readCell(d.log, tag)
-	if err == nil {
+	if err == nil && len(c.Entries) == 0 { // one whose only look was taken back has what its entries say
 		err = c.known()
 	}
 	if err != nil {

@@ -322,7 +322,7 @@ func (x *assessment) appendReadings(b []byte) []byte {
 		v := x.reading[g.Field]
 		value := baseText(g.Field, v)
 		switch {
-		case v.State == triage.Asked && strings.TrimSpace(g.Text) != "?":
+		case v.State == triage.Refused:
 			b = append(logbook.AppendString(append(b, `{"typed":`...), g.Text), `,"refused":true}`...)
 		case value == "" || value == g.Text:
 			b = logbook.AppendString(b, g.Text)

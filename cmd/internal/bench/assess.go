@@ -1,9 +1,11 @@
 package bench
 
 import (
+	"cmp"
 	"fmt"
 	"net/http"
 	"net/url"
+	"reflect"
 	"strings"
 
 	"pouchward/cmd/internal/app"
@@ -57,6 +59,7 @@ func (s *Server) postAssess(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
+	at := cmp.Or(setCode(v), "verdict") // where the page opens anew
 	switch v.Get("do") {
 	case "record":
 		s.record(w, r, v)
@@ -73,8 +76,8 @@ func (s *Server) postAssess(w http.ResponseWriter, r *http.Request) {
 			s.fail(w, r, err)
 			return
 		}
+		at = "g-label"
 	}
-	setCode(v)
 	x, err := s.keep(r, v)
 	if x.Entry > 0 {
 		http.Redirect(w, r, donePath(x.Entry), http.StatusSeeOther)
@@ -84,18 +87,17 @@ func (s *Server) postAssess(w http.ResponseWriter, r *http.Request) {
 		s.showForm(w, r, x, &form{Faults: []string{words(err)}}, http.StatusOK)
 		return
 	}
-	http.Redirect(w, r, "/assess?draft="+x.ID, http.StatusSeeOther)
+	http.Redirect(w, r, "/assess?draft="+x.ID+"#"+at, http.StatusSeeOther)
 }
 
 // setCode does what a button of a reason does: it writes the reason into its field.
-func setCode(v url.Values) {
+func setCode(v url.Values) (id string) {
 	name, code, ok := strings.Cut(v.Get("set"), "=")
-	if _, isField := triage.FieldByName(name); ok && isField {
-		v.Set(name, code)
+	if _, isField := triage.FieldByName(name); !ok || !isField {
+		return ""
 	}
-	if ok && name == "looked" {
-		v.Set(name, code)
-	}
+	v.Set(name, code)
+	return "f-" + name
 }
 
 // sameLabel fills the label facts that are blank with those of the last cell
@@ -121,13 +123,16 @@ func (s *Server) keep(r *http.Request, v url.Values) (*draft, error) {
 	if !draftID.MatchString(x.ID) {
 		x.ID = newDraftID()
 	}
+	const here = "what you typed stands on this page only: %w"
 	old, err := s.drafts.get(x.ID)
 	if err != nil {
-		return x, err
+		return x, fmt.Errorf(here, err)
 	}
 	switch {
 	case old == nil:
 	case old.Entry > 0:
+		return old, nil
+	case reflect.DeepEqual(old.Values, x.Values):
 		return old, nil
 	case fmt.Sprint(old.Rev) != v.Get("rev"):
 		x.ID = newDraftID()
@@ -139,7 +144,7 @@ func (s *Server) keep(r *http.Request, v url.Values) (*draft, error) {
 	}
 	x.Rev++
 	if err := s.drafts.put(x); err != nil {
-		return x, fmt.Errorf("what you typed stands on this page only: %w", err)
+		return x, fmt.Errorf(here, err)
 	}
 	return x, nil
 }

@@ -19,10 +19,6 @@ func (s *Server) attach(w http.ResponseWriter, r *http.Request) {
 	const most = logbook.MaxFileBytes + maxForm
 	r.Body = http.MaxBytesReader(w, r.Body, most)
 	back, err := s.attachFrom(r)
-	var large *http.MaxBytesError
-	if errors.As(err, &large) {
-		err = &statusError{http.StatusRequestEntityTooLarge, "The file is larger than 50 MB, the most that is kept; nothing was recorded. Take a smaller photo."}
-	}
 	if err != nil {
 		s.fail(w, r, err)
 		return
@@ -42,7 +38,7 @@ func (s *Server) attachFrom(r *http.Request) (back string, err error) {
 		return "", err
 	}
 	defer os.RemoveAll(dir)
-	x, who := app.Attach{What: "photo"}, ""
+	x, who := app.Attach{}, "" // photo or paper, as its content says
 	for {
 		p, err := parts.NextPart()
 		if errors.Is(err, io.EOF) {
@@ -75,11 +71,29 @@ func (s *Server) attachFrom(r *http.Request) (back string, err error) {
 	if x.File == "" {
 		return "", app.Usage("choose a photo first; nothing was recorded")
 	}
+	if err := isPhoto(x.File); err != nil {
+		return "", err
+	}
 	if who == "" {
 		who = s.who(r)
 	}
 	_, err = s.recording(r).Attach(app.Act{Who: who}, x)
 	return back, err
+}
+
+// isPhoto refuses what is no photo and no PDF by its bytes. The log keeps texts too,
+// but nobody means to send one from here.
+func isPhoto(name string) error {
+	f, err := os.Open(name)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	kind, err := logbook.MediaType(f)
+	if err == nil && (kind == "" || kind == "text/plain") {
+		err = &statusError{http.StatusUnsupportedMediaType, "By its content it is no photo and no PDF, whatever its name says; nothing was recorded. Texts are kept by pouchward attach."}
+	}
+	return err
 }
 
 // saved writes an uploaded file into a folder, under its own name without any

@@ -180,7 +180,11 @@ type statusError struct {
 func (e *statusError) Error() string { return e.text }
 
 func tooLarge(most int64) error {
-	return &statusError{http.StatusRequestEntityTooLarge, fmt.Sprintf("What was sent is larger than the %d KiB that this takes; nothing was recorded.", most>>10)}
+	size := fmt.Sprintf("%d KiB", most>>10)
+	if most > logbook.MaxFileBytes {
+		size = fmt.Sprintf("%d MB", logbook.MaxFileBytes/1_000_000)
+	}
+	return &statusError{http.StatusRequestEntityTooLarge, "What was sent is larger than the " + size + " that are taken here; nothing was recorded."}
 }
 
 // formError is why a form could not be read.
