@@ -62,10 +62,15 @@ func writeMarked(w io.Writer, r *review.Report, text string) error {
 }
 
 func (c *card) reviewHead(r *review.Report) {
+	c.rule("=")
+	fmt.Fprintf(&c.b, "REVIEW  %s\n", Clean(r.Snapshot.Site))
+	c.rule("=")
+	c.reviewed(r)
+}
+
+// reviewed says what was reviewed, and sums up.
+func (c *card) reviewed(r *review.Report) {
 	s := r.Snapshot
-	c.rule("=")
-	fmt.Fprintf(&c.b, "REVIEW  %s\n", Clean(s.Site))
-	c.rule("=")
 	c.item("PERIOD", fmt.Sprintf("%s to %s, as the log stood at %s", s.From, s.To, s.Now.Format("2006-01-02 15:04")))
 	c.item("LOG", logLine(s))
 	c.item("SHOP", shopLine(s))
@@ -74,6 +79,13 @@ func (c *card) reviewHead(r *review.Report) {
 	if n := r.Pressing(); n > 0 {
 		c.item("OPEN", fmt.Sprintf("%s of critical or major severity that nobody has answered", Count(int64(n), "finding")))
 	}
+}
+
+// ReviewRows are the head of a review as a page shows it.
+func ReviewRows(r *review.Report) (rows []PanelRow) {
+	c := card{width: width, rows: &rows}
+	c.reviewed(r)
+	return rows
 }
 
 func logLine(s *review.Snapshot) string {
@@ -141,33 +153,62 @@ func day(t time.Time) string {
 	return t.Format(time.DateOnly)
 }
 
-// findings writes the findings by check: the checks in the order of their worst.
-func (c *card) findings(r *review.Report) {
+// A ReviewSection is the findings of one severity.
+type ReviewSection struct {
+	Head   string
+	Checks []ReviewCheck
+}
+
+// A ReviewCheck is a check with what it found.
+type ReviewCheck struct {
+	Check    *triage.Check
+	Findings []*review.Finding
+	Untold   string
+}
+
+// ReviewSections are the findings by check: the checks in the order of their worst.
+func ReviewSections(r *review.Report) (list []ReviewSection) {
 	rank := -1
 	var done []*triage.Check
 	for i := range r.Findings {
-		f := &r.Findings[i]
-		if slices.Contains(done, f.Check) {
+		k := r.Findings[i].Check
+		if slices.Contains(done, k) {
 			continue
 		}
-		done = append(done, f.Check)
-		if f.Check.Rank() != rank {
-			rank = f.Check.Rank()
-			fmt.Fprintf(&c.b, "\n%s\n", severityHeads[rank])
-			c.rule("-")
-		} else {
-			c.b.WriteByte('\n')
+		done = append(done, k)
+		if k.Rank() != rank {
+			rank = k.Rank()
+			list = append(list, ReviewSection{Head: severityHeads[rank]})
 		}
-		var list []*review.Finding
+		x := ReviewCheck{Check: k, Untold: untoldOf(r, k)}
 		for j := range r.Findings {
-			if r.Findings[j].Check == f.Check {
-				list = append(list, &r.Findings[j])
+			if r.Findings[j].Check == k {
+				x.Findings = append(x.Findings, &r.Findings[j])
 			}
 		}
-		c.check(f.Check, list, untoldOf(r, f.Check))
+		s := &list[len(list)-1]
+		s.Checks = append(s.Checks, x)
+	}
+	return list
+}
+
+// NothingFound is what a review without a finding says.
+const NothingFound = "Nothing was found that a check looks for. That is no permission and no praise: see below what was looked at, and what a log cannot show."
+
+// findings writes the findings.
+func (c *card) findings(r *review.Report) {
+	for _, s := range ReviewSections(r) {
+		fmt.Fprintf(&c.b, "\n%s\n", s.Head)
+		c.rule("-")
+		for i, x := range s.Checks {
+			if i > 0 {
+				c.b.WriteByte('\n')
+			}
+			c.check(x.Check, x.Findings, x.Untold)
+		}
 	}
 	if len(r.Findings) == 0 {
-		c.b.WriteString("\nNothing was found that a check looks for. That is no permission and no praise:\nsee below what was looked at, and what a log cannot show.\n")
+		c.b.WriteString("\n" + strings.Join(Wrap(NothingFound, c.width), "\n") + "\n")
 	}
 }
 
@@ -181,9 +222,21 @@ func (c *card) check(k *triage.Check, list []*review.Finding, untold string) {
 	if untold != "" {
 		c.item("NOT TOLD", Clean(untold)+".")
 	}
+	c.checkSays(k)
+}
+
+// checkSays says what closes a finding of a check, whom to ask, and by which rule.
+func (c *card) checkSays(k *triage.Check) {
 	c.item("TO CLOSE", upperFirst(k.Closes)+".")
 	c.item("ASK", upperFirst(k.Ask)+".")
 	c.item("RULE", fmt.Sprintf("%s [%s; %s]", k.ID, basisAnd(k), confidenceText(k.Confidence)))
+}
+
+// CheckRows are checkSays as a page shows it.
+func CheckRows(k *triage.Check) (rows []PanelRow) {
+	c := card{width: width, rows: &rows}
+	c.checkSays(k)
+	return rows
 }
 
 // basisAnd is the source, with the basis where the source does not begin with it.
@@ -215,6 +268,15 @@ func untoldOf(r *review.Report, k *triage.Check) string {
 }
 
 func (c *card) finding(f *review.Finding) {
+	c.bullet("*", FindingText(f))
+	c.bullet("", evidence(f))
+	if text := AnswerText(f); text != "" {
+		c.bullet("", text)
+	}
+}
+
+// FindingText says since when something is so, and what.
+func FindingText(f *review.Finding) string {
 	state := "open since " + day(f.Since)
 	if !f.Open() {
 		state = "past, " + day(f.Since)
@@ -222,15 +284,19 @@ func (c *card) finding(f *review.Finding) {
 			state += " to " + until
 		}
 	}
-	c.bullet("*", fmt.Sprintf("%s: %s.", state, Clean(f.Text)))
-	c.bullet("", evidence(f))
+	return fmt.Sprintf("%s: %s.", state, Clean(f.Text))
+}
+
+// AnswerText says what was answered to a finding, blank for nothing.
+func AnswerText(f *review.Finding) string {
 	switch x := f.Signed; {
 	case x != nil:
-		c.bullet("", fmt.Sprintf("answered by %s on %s%s (entry %d): %s", orNobody(x.Who), day(x.Happened), untilText(x), x.Entry, Clean(x.Reason)))
+		return fmt.Sprintf("answered by %s on %s%s (entry %d): %s", orNobody(x.Who), day(x.Happened), untilText(x), x.Entry, Clean(x.Reason))
 	case f.Stale != nil:
 		x = f.Stale
-		c.bullet("", fmt.Sprintf("the answer of %s (entry %d) no longer counts: more was found since, or its day is over", orNobody(x.Who), x.Entry))
+		return fmt.Sprintf("the answer of %s (entry %d) no longer counts: more was found since, or its day is over", orNobody(x.Who), x.Entry)
 	}
+	return ""
 }
 
 // Answered says that a finding was signed off until a day, blank for without end, and
