@@ -18,6 +18,21 @@ func CommandLine(given []Given, more ...string) string {
 	return strings.Join(append(words, more...), " ")
 }
 
+// Command returns a command of this program as it is typed. A blank word that
+// follows a flag stands as one in quotes.
+func Command(words ...string) string {
+	line := []string{"pouchward"}
+	for _, w := range words {
+		if w == "" {
+			w = `""`
+		} else {
+			w = shellWord(w)
+		}
+		line = append(line, w)
+	}
+	return strings.Join(line, " ")
+}
+
 // wordPlain are the characters that no shell takes for anything but themselves.
 const wordPlain = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789.,:/_+@-"
 

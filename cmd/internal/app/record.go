@@ -23,6 +23,8 @@ type Recording struct {
 	log   *logbook.Log
 	bench string
 	now   func() time.Time
+
+	tentative *Tentative // of a write that is only tried, else nil
 }
 
 // OpenRecording opens the log to record in. The caller closes it.
