@@ -31,6 +31,11 @@ func (d *Desk) Panel(a *Assessment) *exports.Panel {
 	return exports.NewPanel(a.Shop.Rulebook, &a.Verdict, a.Refused, opt)
 }
 
+// PanelOf fills the panel of a verdict on a cell as it stands.
+func (d *Desk) PanelOf(shop *Shop, v *triage.Verdict) *exports.Panel {
+	return exports.NewPanel(shop.Rulebook, v, nil, exports.CardOptions{At: LookAt(v, d.Now()), Local: d.local(shop, v)})
+}
+
 // local is the open question that bears on a verdict, nil for none. Where the
 // answers cannot be read none is taken for granted.
 func (d *Desk) local(shop *Shop, v *triage.Verdict) *triage.Local {
@@ -78,7 +83,7 @@ func (d *Desk) Cell(shop *Shop, tag string) (*DeskCell, error) {
 	x := &DeskCell{Tag: c.Tag, Verdict: v, State: c.State, Terminals: c.secured.Terminals, Bag: c.secured.Bag, Fill: c.secured.Fill,
 		Owed: c.owed(v.Handling), Entries: c.Entries, Void: c.void}
 	x.Where, err = standsAt(d.log, &c.State)
-	x.Panel = exports.NewPanel(shop.Rulebook, v, nil, exports.CardOptions{At: LookAt(v, d.Now()), Local: d.local(shop, v)})
+	x.Panel = d.PanelOf(shop, v)
 	return x, err
 }
 

@@ -3,7 +3,6 @@ package app
 import (
 	"errors"
 
-	"pouchward/logbook"
 	"pouchward/triage"
 )
 
@@ -56,13 +55,4 @@ func (r *Recording) before(shop *Shop, c *Cell) {
 	if r.tentative != nil && len(c.Entries) > 0 {
 		r.tentative.Before, r.tentative.Last = c.atWorst(shop), c.Entries[len(c.Entries)-1].Number
 	}
-}
-
-// LastOf is the number of the last entry about a cell.
-func LastOf(l *logbook.Log, tag string) (int64, error) {
-	c, err := readCell(l, tag)
-	if err != nil || len(c.Entries) == 0 {
-		return 0, err
-	}
-	return c.Entries[len(c.Entries)-1].Number, nil
 }

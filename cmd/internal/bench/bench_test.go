@@ -23,17 +23,18 @@ const testPort = 8417
 
 // A shop is an invented shop with a server over an empty log.
 type shop struct {
-	*testing.T
+	testing.TB
 	s     *Server
 	h     http.Handler
 	place app.LogPlace
 	now   time.Time
+	house string
 }
 
 // newShop makes a shop whose clock stands, as the clock of a script does.
-func newShop(t *testing.T) *shop {
+func newShop(t testing.TB) *shop {
 	t.Helper()
-	x := &shop{T: t, now: time.Date(2026, 11, 26, 14, 7, 0, 0, time.FixedZone("", -6*3600))}
+	x := &shop{TB: t, now: time.Date(2026, 11, 26, 14, 7, 0, 0, time.FixedZone("", -6*3600))}
 	x.place = app.LogPlace{Path: filepath.Join(t.TempDir(), "pouchward.db"),
 		Options: logbook.Options{Now: func() time.Time { return x.now }, Busy: 200 * time.Millisecond}}
 	if _, err := app.InitLog(x.place, "Back room (invented)"); err != nil {
@@ -46,12 +47,12 @@ func newShop(t *testing.T) *shop {
 // open starts a server over what is on disk, as after a crash.
 func (x *shop) open() {
 	x.Helper()
-	desk, err := app.OpenDesk(x.place, "", "")
+	desk, err := app.OpenDesk(x.place, "", x.house)
 	if err != nil {
 		x.Fatal(err)
 	}
 	x.Cleanup(func() { desk.Close() })
-	if x.s, err = New(Config{Desk: desk, Bench: "Bench 2", Who: "MK"}); err != nil {
+	if x.s, err = New(Config{Desk: desk, House: x.house, Bench: "Bench 2", Who: "MK"}); err != nil {
 		x.Fatal(err)
 	}
 	x.h = x.s.Handler(testPort)
@@ -115,7 +116,7 @@ func (x *shop) entry(n int64) *logbook.Entry {
 
 // want checks a status and what the body must hold; a text that begins with "!"
 // must not be in it.
-func want(t *testing.T, w *httptest.ResponseRecorder, status int, texts ...string) {
+func want(t testing.TB, w *httptest.ResponseRecorder, status int, texts ...string) {
 	t.Helper()
 	if w.Code != status {
 		t.Errorf("status %d, want %d: %.400s", w.Code, status, w.Body)

@@ -27,6 +27,12 @@ type screen struct {
 func screens() []screen {
 	return []screen{
 		{"Assess", "/assess", (*Server).assessRoutes},
+		{"Due", "/due", (*Server).dueRoutes},
+		{"Stock", "/stock", (*Server).stockRoutes},
+		{"Cell", "/cell", (*Server).cellRoutes},
+		{"Pack", "/pack", (*Server).packRoutes},
+		{"Review", "/review", (*Server).reviewRoutes},
+		{"Rules", "/rules", (*Server).ruleRoutes},
 	}
 }
 
@@ -150,6 +156,7 @@ func (s *Server) frame(r *http.Request, p page) *view {
 
 // frameRoutes answers what belongs to every page.
 func (s *Server) frameRoutes(mux *http.ServeMux) {
+	s.printRoutes(mux)
 	mux.HandleFunc("GET /{$}", func(w http.ResponseWriter, r *http.Request) {
 		http.Redirect(w, r, screens()[0].Path, http.StatusSeeOther)
 	})

@@ -55,6 +55,7 @@ type Server struct {
 
 	recordingNow sync.Mutex // one form at a time, so that one sent twice is seen
 	drafting     sync.Mutex
+	reviewing    sync.Mutex // one review at a time
 	said         said
 }
 

@@ -160,6 +160,11 @@ function scanned(b, now) {
     if (go && isTag) location.href = go.dataset.scanGo + encodeURIComponent(text);
     return;
   }
+  if (field.hasAttribute("data-scan-send")) { // the one field where a scan is what is done
+    field.value = text;
+    field.form.requestSubmit();
+    return;
+  }
   const has = field.value.trim();
   if (!isTag) offer(`Scanned ${text}: no tag.`, "Put it into part number", () => put($("#f-part"), text));
   else if (has && fold(has) !== fold(text)) offer(`Scanned ${text}, but this is the form of ${has}.`, `Make it ${text}`, () => put(field, text));
