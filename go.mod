@@ -23,8 +23,8 @@ require (
 )
 
 require (
-	github.com/chromedp/cdproto v0.159.0
-	github.com/chromedp/chromedp v0.23.0
+	github.com/chromedp/cdproto v0.159.0 // tests: what that browser is told
+	github.com/chromedp/chromedp v0.23.0 // tests: drives a browser over the bench page
 )
 
 require (

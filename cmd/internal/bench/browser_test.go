@@ -158,7 +158,7 @@ func (b *browser) typed(text string) {
 // eval evaluates an expression to a text.
 func (b *browser) eval(js string) string {
 	b.Helper()
-	text, err := chromedp.Run(b.ctx, chromedp.Evaluate[string]("String("+js+")"))
+	text, err := chromedp.Run(b.ctx, chromedp.Evaluate[string]("String(("+js+"))"))
 	if err != nil {
 		b.Fatal(js, err)
 	}
@@ -490,8 +490,8 @@ func TestBrowserFits(t *testing.T) {
 		for _, width := range []int64{360, 640, 820, 1280} {
 			b.do(chromedp.EmulateViewport(width, 900))
 			show()
-			if got := b.eval("document.documentElement.scrollWidth - innerWidth"); strings.TrimPrefix(got, "-") != "0" && !strings.HasPrefix(got, "-") {
-				t.Errorf("%s at %d px is %s px too wide", name, width, got)
+			if got := b.eval(wide); got != "" {
+				t.Errorf("%s at %d px is too wide:\n%s", name, width, got)
 			}
 			small := b.eval(`[...document.querySelectorAll("button, .button, summary, select, input, nav a")].filter((e) => {
 				const box = (e.matches(".toggle input") ? e.parentElement : e).getBoundingClientRect();
@@ -501,13 +501,7 @@ func TestBrowserFits(t *testing.T) {
 				t.Errorf("%s at %d px has targets under 44 px:\n%s", name, width, small)
 			}
 			if dir != "" && width != 640 {
-				png, err := chromedp.Run(b.ctx, chromedp.FullScreenshot(100))
-				if err != nil {
-					t.Fatal(err)
-				}
-				if err := os.WriteFile(filepath.Join(dir, fmt.Sprintf("%s-%d.png", name, width)), png, 0o644); err != nil {
-					t.Fatal(err)
-				}
+				b.picture(filepath.Join(dir, fmt.Sprintf("%s-%d.png", name, width)))
 			}
 		}
 	}
@@ -518,5 +512,22 @@ func TestBrowserFits(t *testing.T) {
 		if err != nil || u.Scheme != "about" && u.Scheme != "data" && !strings.HasPrefix(address, b.url) {
 			t.Errorf("the page asked for %s, %v", address, err)
 		}
+	}
+}
+
+// wide lists what stands out of the window at the right.
+const wide = `document.documentElement.scrollWidth <= document.documentElement.clientWidth ? "" :
+	[...document.querySelectorAll("body *")].filter((e) => e.getBoundingClientRect().right > document.documentElement.clientWidth + 1)
+		.map((e) => e.outerHTML.slice(0, 80)).join("\n") || "something"`
+
+// picture writes what stands in the window.
+func (b *browser) picture(name string) {
+	b.Helper()
+	png, err := chromedp.Run(b.ctx, chromedp.CaptureScreenshot())
+	if err == nil {
+		err = os.WriteFile(name, png, 0o600)
+	}
+	if err != nil {
+		b.Fatal(err)
 	}
 }

@@ -74,11 +74,9 @@ function show(html) {
   mini();
 }
 
-// On a small screen the class stays in sight.
-const bar = document.createElement("a");
+// On a small screen the class stays in sight, beside RECORD.
 function mini() {
-  const b = $("#verdict .banner");
-  if (!b) return;
+  const b = $("#verdict .banner"), bar = $("#mini");
   bar.className = b.className;
   bar.textContent = $(".verb", b).textContent;
 }
@@ -87,9 +85,6 @@ function setUpForm() {
   const sure = document.createElement("input");
   sure.type = "hidden"; sure.name = "sure"; sure.value = "yes";
   form.append(sure);
-  bar.id = "mini"; bar.href = "#verdict";
-  form.append(bar);
-  mini();
   $("#judge").hidden = true;
   form.addEventListener("input", changed);
   form.addEventListener("click", (e) => {
