@@ -21,7 +21,9 @@ type form struct {
 	Typed   bool   // something was
 	Command string // that gives the same answer
 	Says    string // of the scan
-	Anyway  bool   // refused fields are recorded on the next press
+	Anyway  string // the refusals that the next press records as not known
+	Part    string // what part memory says
+	Takes   bool   // some of it can be taken over
 	Like    int64  // an entry with these readings that may be this form
 	LikeTag string
 
@@ -63,6 +65,9 @@ func (f *form) Age() string  { return f.draft.Age() }
 func (f *form) Tag() string  { return f.draft.Values.Get("tag") }
 func (f *form) Kept() bool   { return f.draft.Rev > 0 }
 func (f *form) Cell() string { return cmp.Or(f.draft.Values.Get("tag"), "no tag yet") }
+
+// Taken are the fields that were taken over from part memory.
+func (f *form) Taken() []string { return f.draft.Values["frompart"] }
 
 // FaultsBy are the faults beside fields, in field order, for the script.
 func (f *form) FaultsBy() (list []exports.PanelRow) {

@@ -65,6 +65,8 @@ function show(html) {
   }
   $("#command").textContent = $("#command", t.content).textContent;
   $("#faults").replaceChildren(...$("#faults", t.content).childNodes);
+  const part = $("#part"), newer = $("#part", t.content);
+  if (part.innerHTML !== newer.innerHTML) part.replaceChildren(...newer.childNodes);
   for (const e of document.querySelectorAll(".err")) {
     const from = $(`[data-for="${e.id.slice(2)}"]`, t.content), says = e.hasAttribute("data-says") && $("[data-says]", t.content);
     e.textContent = [from && from.textContent, says && says.textContent].filter(Boolean).join(" ");
