@@ -393,6 +393,9 @@ func (c *card) routes(v *triage.Verdict) {
 	}
 }
 
+// nextShown is how many readings worth taking a card names.
+const nextShown = 3
+
 // open prints what is not known, with the reason, and what to measure next.
 func (c *card) open(v *triage.Verdict) {
 	if list := NotKnown(v); list != "" {
@@ -408,7 +411,7 @@ func (c *card) open(v *triage.Verdict) {
 	}
 	label := "NEXT"
 	for i, n := range v.Next {
-		if i == 3 && c.rows == nil {
+		if i == nextShown && c.rows == nil {
 			c.item("", fmt.Sprintf("and %d more (--why or --json)", len(v.Next)-i))
 			break
 		}

@@ -17,7 +17,8 @@ type Panel struct {
 	Again      string   // when to look again, blank for never
 	Care       []string
 	Why        []PanelRow // what decided
-	Next       []PanelRow // what is not known, and what to measure
+	Next       []PanelRow // what is not known, and what to measure first
+	More       []PanelRow // what else could change the answer
 	Papers     []PanelRow // carriage, size, waste, routes, questions, notices
 }
 
@@ -39,6 +40,9 @@ func NewPanel(rb *triage.Rulebook, v *triage.Verdict, refused []string, opt Card
 	c.why(v)
 	c.rows = &p.Next
 	c.open(v)
+	if most := len(p.Next) - len(v.Next) + nextShown; most < len(p.Next) {
+		p.Next, p.More = p.Next[:most], p.Next[most:]
+	}
 	c.rows = &p.Papers
 	c.papers(v, opt)
 	c.told(rb, v, refused, opt)

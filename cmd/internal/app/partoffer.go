@@ -111,6 +111,31 @@ func (o *PartOffer) Take(given []Given) (filled []Given, fields []string) {
 	return filled, fields
 }
 
+// TookOver returns values of which a form says that some fields were taken over from
+// part memory. One that reads otherwise than the offer was typed since, and is no
+// longer among them.
+func TookOver(l *logbook.Log, given []Given, fields []string) (Answers, error) {
+	x := Answers{Given: given}
+	if len(fields) == 0 {
+		return x, nil
+	}
+	own := slices.DeleteFunc(slices.Clone(given), func(g Given) bool { return slices.Contains(fields, triage.Fields[g.Field].Name) })
+	o, err := OfferPart(l, own)
+	if err != nil || o == nil {
+		return x, err
+	}
+	for i := range o.Facts {
+		p := &o.Facts[i]
+		if slices.Contains(given, Given{p.Field, p.Text(p.Value)}) && slices.Contains(fields, triage.Fields[p.Field].Name) {
+			x.FromPart = append(x.FromPart, triage.Fields[p.Field].Name)
+		}
+	}
+	if len(x.FromPart) > 0 {
+		x.PartCells = o.Memory.Cells
+	}
+	return x, nil
+}
+
 // Says tells the offer in one line, "" where there is nothing to tell of a part
 // on record.
 func (o *PartOffer) Says() string {

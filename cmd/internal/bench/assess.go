@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"net/url"
 	"reflect"
+	"slices"
 	"strings"
 
 	"pouchward/cmd/internal/app"
@@ -42,6 +43,12 @@ func (s *Server) getAssess(w http.ResponseWriter, r *http.Request) {
 		x = open[0]
 	}
 	f := &form{Other: open, Restored: x != nil && q.Get("draft") == ""}
+	if f.draft = x; x != nil {
+		if err := s.likeness(f); err != nil {
+			s.fail(w, r, err)
+			return
+		}
+	}
 	if x == nil {
 		x = &draft{ID: newDraftID(), Bench: s.bench(r), Begun: s.desk.Now(), Values: url.Values{}}
 		if tag := q.Get("tag"); tag != "" {
@@ -72,11 +79,13 @@ func (s *Server) postAssess(w http.ResponseWriter, r *http.Request) {
 		http.Redirect(w, r, "/assess?new=1", http.StatusSeeOther)
 		return
 	case "label":
-		if err := s.sameLabel(r, v); err != nil {
-			s.fail(w, r, err)
-			return
-		}
-		at = "g-label"
+		err, at = s.sameLabel(r, v), "g-label"
+	case "part":
+		err, at = s.takePart(v), "g-label"
+	}
+	if err != nil {
+		s.fail(w, r, err)
+		return
 	}
 	x, err := s.keep(r, v)
 	if x.Entry > 0 {
@@ -112,6 +121,23 @@ func (s *Server) sameLabel(r *http.Request, v url.Values) error {
 	return err
 }
 
+// takePart takes over what part memory offers. The form names the fields, so that the
+// entry says that nobody read them off this cell.
+func (s *Server) takePart(v url.Values) error {
+	o, err := app.OfferPart(s.desk.Log(), givenOf(v))
+	if err != nil || o == nil {
+		return err
+	}
+	filled, fields := o.Take(givenOf(v))
+	for _, g := range filled {
+		if name := triage.Fields[g.Field].Name; slices.Contains(fields, name) {
+			v.Set(name, g.Text)
+		}
+	}
+	v["frompart"] = append(v["frompart"], fields...)
+	return nil
+}
+
 // keep keeps what was typed as a draft. A form that is older than its draft, as of a
 // second window, becomes a draft of its own. The draft that is returned holds what
 // was typed even where it could not be written.
@@ -128,16 +154,19 @@ func (s *Server) keep(r *http.Request, v url.Values) (*draft, error) {
 	if err != nil {
 		return x, fmt.Errorf(here, err)
 	}
+	another := v.Get("again") != "" // somebody said that it is not the cell of the entry like it
 	switch {
 	case old == nil:
 	case old.Entry > 0:
 		return old, nil
-	case reflect.DeepEqual(old.Values, x.Values):
+	case reflect.DeepEqual(old.Values, x.Values) && !another:
 		return old, nil
 	case fmt.Sprint(old.Rev) != v.Get("rev"):
 		x.ID = newDraftID()
+	case another:
+		x.Rev, x.Begun = old.Rev, old.Begun
 	default:
-		x.Rev, x.Begun, x.Writing = old.Rev, old.Begun, old.Writing
+		x.Rev, x.Begun, x.Writing, x.Wrote = old.Rev, old.Begun, old.Writing, old.Wrote
 	}
 	if old == nil && len(x.Values) == 0 {
 		return x, nil // nothing was typed
@@ -188,8 +217,8 @@ func (s *Server) record(w http.ResponseWriter, r *http.Request, v url.Values) {
 	}
 	entry, err := s.write(r, f)
 	if err != nil {
-		x.Writing = 0
-		_ = s.drafts.put(x) // where this fails the draft asks what became of it
+		x.Writing, x.Wrote = 0, nil
+		_ = s.putDraft(x) // where this fails the draft asks what became of it
 		f.Faults = append(f.Faults, words(err))
 		if status := statusOf(err); status == http.StatusServiceUnavailable {
 			w.Header().Set("Retry-After", "2")
@@ -209,12 +238,8 @@ func (s *Server) mayRecord(r *http.Request, f *form, v url.Values) error {
 		f.Faults = append(f.Faults, "Nothing was read yet: nothing was recorded.")
 		return errAsked
 	}
-	if f.draft.Writing > 0 && v.Get("again") == "" {
-		entry, tag, err := s.desk.Likeness(f.draft.Writing, f.draft.Bench, givenOf(f.draft.Values))
-		if err != nil || entry > 0 {
-			f.Like, f.LikeTag = entry, tag
-			return errAsked
-		}
+	if err := s.likeness(f); err != nil || f.Like > 0 {
+		return cmp.Or(err, error(errAsked))
 	}
 	if v.Get("sure") == "" {
 		f.Faults = append(f.Faults, "Not recorded yet: tick the box beside RECORD first. It keeps a scan from recording.")
@@ -227,12 +252,27 @@ func (s *Server) mayRecord(r *http.Request, f *form, v url.Values) error {
 		f.Faults = append(f.Faults, "Not recorded: the tag does not hold. Scan or type it again, or clear it to be given a new one.")
 		return errAsked
 	}
-	if len(f.refused) > 0 && v.Get("anyway") == "" {
+	if said := strings.Join(f.refused, "\n"); said != "" && said != v.Get("anyway") {
 		f.Faults = append(f.Faults, "Not recorded yet: what is refused below counts as not known. Mend it, or record it so.")
-		f.Anyway = true
+		f.Anyway = said
 		return errAsked
 	}
 	return nil
+}
+
+// likeness looks for the entry that the form of a program that ended may have become.
+func (s *Server) likeness(f *form) (err error) {
+	if f.draft.Writing > 0 {
+		f.Like, f.LikeTag, err = s.desk.Likeness(f.draft.Writing, f.draft.Bench, givenOf(f.draft.Wrote))
+	}
+	return err
+}
+
+// putDraft writes a draft while no other request of its form does.
+func (s *Server) putDraft(x *draft) error {
+	s.drafting.Lock()
+	defer s.drafting.Unlock()
+	return s.drafts.put(x)
 }
 
 // write writes the entry. The draft says so first: should the program end between
@@ -245,12 +285,16 @@ func (s *Server) write(r *http.Request, f *form) (int64, error) {
 	if f.draft.Writing, err = s.desk.Log().Size(); err != nil {
 		return 0, err
 	}
-	if err := s.drafts.put(f.draft); err != nil {
+	f.draft.Wrote = f.draft.Values
+	if err := s.putDraft(f.draft); err != nil {
 		f.Faults = append(f.Faults, words(err)) // the log counts more than the draft
 	}
 	rec := s.recording(r)
 	a, err := rec.Judge(shop, s.mended(givenOf(f.draft.Values)))
 	if err != nil {
+		return 0, err
+	}
+	if err := s.fromPart(f, a); err != nil {
 		return 0, err
 	}
 	receipt, err := rec.Record(a)
@@ -261,7 +305,7 @@ func (s *Server) write(r *http.Request, f *form) (int64, error) {
 		s.say(receipt.Number, "The machine's clock stands behind the last entry ("+receipt.Clock+"); the entry says so. Set the clock.")
 	}
 	done := &draft{ID: f.draft.ID, Bench: f.draft.Bench, Begun: f.draft.Begun, Changed: s.desk.Now(), Entry: receipt.Number, Tag: a.Verdict.Tag}
-	if err := s.drafts.put(done); err != nil {
+	if err := s.putDraft(done); err != nil {
 		s.say(receipt.Number, "Recorded, but its draft could not be put away: "+words(err))
 	}
 	return receipt.Number, nil
@@ -301,10 +345,30 @@ func (s *Server) judge(r *http.Request, f *form) error {
 			f.faults["tag"] = words(err)
 		}
 	}
+	if a.Verdict.Handling != triage.Emergency { // its card waits for nothing more
+		if err := s.fromPart(f, a); err != nil {
+			return err
+		}
+	}
 	f.refused = a.Refused
 	f.sortFaults()
 	f.Panel = s.desk.Panel(a)
 	return nil
+}
+
+// fromPart marks what was taken over from part memory, and reads what it offers.
+func (s *Server) fromPart(f *form, a *app.Assessment) error {
+	given := givenOf(f.draft.Values)
+	x, err := app.TookOver(s.desk.Log(), given, f.draft.Values["frompart"])
+	if err != nil {
+		return err
+	}
+	x.Mark(a)
+	o, err := app.OfferPart(s.desk.Log(), given)
+	if o != nil {
+		f.Part, f.Takes = o.Says(), len(o.Facts) > 0
+	}
+	return err
 }
 
 // readTag puts beside the scan field what became of a scan.

@@ -2,6 +2,7 @@ package bench
 
 import (
 	"fmt"
+	"html"
 	"io"
 	"net/http"
 	"net/http/httptest"
@@ -200,7 +201,11 @@ func TestRefusedField(t *testing.T) {
 	x := newShop(t)
 	id := x.form()
 	w := x.post("/assess", "draft", id, "rev", "0", "do", "record", "sure", "yes", "looked", "yes", "ocv_v", "3,780", "rated_mah", "5200")
-	want(t, w, http.StatusUnprocessableEntity, "Not recorded yet", `value="5200"`, `value="3,780"`, `id="e-ocv_v"`, `name="anyway"`)
+	want(t, w, http.StatusUnprocessableEntity, "Not recorded yet", `value="5200"`, `value="3,780"`, `id="e-ocv_v"`)
+	anyway := regexp.MustCompile(`name="anyway" value="([^"]+)"`).FindStringSubmatch(w.Body.String())
+	if anyway == nil {
+		t.Fatal("the page does not offer to record it so")
+	}
 	fault := regexp.MustCompile(`id="e-ocv_v">([^<]+)<`).FindStringSubmatch(w.Body.String())
 	if fault == nil || !strings.Contains(fault[1], "3,780") {
 		t.Errorf("beside the voltage stands %q", fault)
@@ -208,7 +213,11 @@ func TestRefusedField(t *testing.T) {
 	if x.size() != 1 {
 		t.Fatal("it was recorded all the same")
 	}
-	w = x.post("/assess", "draft", id, "rev", "1", "do", "record", "sure", "yes", "anyway", "yes", "looked", "yes", "ocv_v", "3,780", "rated_mah", "5200")
+	// What is refused later was not agreed to.
+	said := html.UnescapeString(anyway[1])
+	w = x.post("/assess", "draft", id, "rev", "1", "do", "record", "sure", "yes", "anyway", said, "looked", "yes", "ocv_v", "3,780", "rated_mah", "much")
+	want(t, w, http.StatusUnprocessableEntity, "Not recorded yet")
+	w = x.post("/assess", "draft", id, "rev", "2", "do", "record", "sure", "yes", "anyway", said, "looked", "yes", "ocv_v", "3,780", "rated_mah", "5200")
 	want(t, w, http.StatusSeeOther)
 	if body := string(x.entry(2).Body.Raw()); !strings.Contains(body, `"refused":true`) {
 		t.Errorf("body %s", body)
@@ -269,7 +278,7 @@ func TestEndedWhileRecording(t *testing.T) {
 	if err != nil || d == nil {
 		t.Fatal(d, err)
 	}
-	d.Writing = x.size()
+	d.Writing, d.Wrote = x.size(), d.Values
 	if err := x.s.drafts.put(d); err != nil {
 		t.Fatal(err)
 	}
@@ -282,7 +291,11 @@ func TestEndedWhileRecording(t *testing.T) {
 	if x.size() != before {
 		t.Fatal("recorded a second time")
 	}
-	want(t, x.post("/assess", append(form, "again", "yes")...), http.StatusSeeOther)
+	// Edited since, it asks all the same.
+	want(t, x.get("/assess"), http.StatusOK, "It is another cell")
+	want(t, x.post("/assess", "draft", id, "rev", "1", "do", "record", "sure", "yes", "sign", "wet", "looked", "yes"), http.StatusUnprocessableEntity, "It is that cell")
+	want(t, x.post("/assess", "draft", id, "rev", "2", "again", "yes", "sign", "wet", "looked", "yes"), http.StatusSeeOther)
+	want(t, x.post("/assess", "draft", id, "rev", "3", "do", "record", "sure", "yes", "sign", "wet", "looked", "yes"), http.StatusSeeOther)
 	if x.size() != before+1 {
 		t.Error("another cell could not be recorded")
 	}
@@ -444,5 +457,29 @@ func TestWho(t *testing.T) {
 		if got := x.post("/who", "who", "JR", "back", back).Header().Get("Location"); got != "/" {
 			t.Errorf("back %q leads to %q", back, got)
 		}
+	}
+}
+
+// What part memory has is taken over by a button, and the entry says so; what is typed
+// since is the cell's own.
+func TestPartMemory(t *testing.T) {
+	x := newShop(t)
+	label := []string{"part", "BP-3850-A", "chemistry", "li-ion", "series", "1", "parallel", "1", "nominal_v", "3.85", "rated_mah", "5200"}
+	x.post("/assess", append(label, "draft", x.form(), "do", "record", "sure", "yes", "looked", "yes")...)
+	id := x.form()
+	want(t, x.post("/assess/live", "draft", id, "part", "BP-3850-A", "looked", "yes"), http.StatusOK, "Take these over")
+	w := x.post("/assess", "draft", id, "rev", "1", "do", "part", "part", "BP-3850-A", "looked", "yes", "nominal_v", "")
+	at, _, _ := strings.Cut(w.Header().Get("Location"), "#")
+	page := x.get(at)
+	want(t, page, http.StatusOK, `name="rated_mah" value="5200"`, `name="frompart" value="rated_mah"`, "from part memory")
+	want(t, x.post("/assess", append(label, "draft", id, "rev", "2", "do", "record", "sure", "yes", "looked", "yes", "frompart", "rated_mah", "frompart", "nominal_v",
+		"frompart", "ocv_v")...), http.StatusSeeOther)
+	if body := string(x.entry(3).Body.Raw()); !strings.Contains(body, `"from_part":["nominal_v","rated_mah"]`) {
+		t.Errorf("body %s", body)
+	}
+	label[len(label)-1] = "5100" // read off this cell's own label
+	x.post("/assess", append(label, "draft", x.form(), "do", "record", "sure", "yes", "looked", "yes", "frompart", "rated_mah")...)
+	if body := string(x.entry(4).Body.Raw()); strings.Contains(body, "from_part") {
+		t.Errorf("body %s", body)
 	}
 }

@@ -39,6 +39,7 @@ type draft struct {
 	Changed time.Time  `json:"changed"`
 	Values  url.Values `json:"values"`
 	Writing int64      `json:"writing,omitempty"` // size of the log when recording began
+	Wrote   url.Values `json:"wrote,omitempty"`   // the values then
 	Entry   int64      `json:"entry,omitempty"`   // recorded as
 	Tag     string     `json:"tag,omitempty"`     // of the cell recorded
 

@@ -59,7 +59,7 @@ func placed(groups []group) []group {
 type code struct{ Code, Words string }
 
 // codes are one tap each.
-var codes = []code{{"?", "not yet"}, {"ni", "no tool"}, {"us", "unsafe"}, {"nr", "no reach"}, {"ur", "unreadable"}}
+var codes = []code{{"?", "not yet"}, {"ni", "no tool"}, {"us", "unsafe"}, {"nr", "no reach"}, {"ur", "not legible"}}
 
 // givenOf returns the values of a form, in field order. Values of several controls
 // of one field all reach the judging, which knows what to make of two answers.

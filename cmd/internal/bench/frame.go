@@ -63,6 +63,7 @@ type view struct {
 type emergency struct {
 	Steps       []exports.Step
 	Posts       []exports.Post
+	Wall        string // what no file knows: on the wall sheet, by hand
 	Care        []string
 	Word, When  string
 	Source, Bad string // Bad: what is wrong with the house file
@@ -76,7 +77,17 @@ func newEmergency(house string) (e emergency, err error) {
 	}
 	shop, notice := app.ShopFacts(house)
 	w := exports.NewWallSheet(rb, shop)
-	return emergency{w.Steps, w.Posts, w.Care, w.Word, w.When, w.Source, notice}, nil
+	e = emergency{Steps: w.Steps, Care: w.Care, Word: w.Word, When: w.When, Source: w.Source, Bad: notice}
+	var blank []string
+	for _, p := range w.Posts {
+		if p.Text == "" {
+			blank = append(blank, strings.ToLower(p.Label))
+			continue
+		}
+		e.Posts = append(e.Posts, p)
+	}
+	e.Wall = strings.Join(blank, ", ")
+	return e, nil
 }
 
 var templateFuncs = template.FuncMap{

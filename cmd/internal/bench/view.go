@@ -21,7 +21,9 @@ type form struct {
 	Typed   bool   // something was
 	Command string // that gives the same answer
 	Says    string // of the scan
-	Anyway  bool   // refused fields are recorded on the next press
+	Anyway  string // the refusals that the next press records as not known
+	Part    string // what part memory says
+	Takes   bool   // some of it can be taken over
 	Like    int64  // an entry with these readings that may be this form
 	LikeTag string
 
@@ -64,6 +66,9 @@ func (f *form) Tag() string  { return f.draft.Values.Get("tag") }
 func (f *form) Kept() bool   { return f.draft.Rev > 0 }
 func (f *form) Cell() string { return cmp.Or(f.draft.Values.Get("tag"), "no tag yet") }
 
+// Taken are the fields that were taken over from part memory.
+func (f *form) Taken() []string { return f.draft.Values["frompart"] }
+
 // FaultsBy are the faults beside fields, in field order, for the script.
 func (f *form) FaultsBy() (list []exports.PanelRow) {
 	for i := range triage.Fields {
@@ -101,8 +106,8 @@ func (f *form) fill() {
 		d := &triage.Fields[i]
 		f.Signs = append(f.Signs, choice{d.Name, d.Meaning, d.Label, slices.Contains(v["sign"], d.Name)})
 	}
-	for _, c := range []choice{{"", "yes", "None of these, or no others: I looked, listened and smelled", false}, {"", "?", "not looked yet", false},
-		{"", "us", "unsafe to look", false}, {"", "nr", "cannot be seen", false}} {
+	for _, c := range []choice{{"", "yes", "None of these, or no others: I looked, listened and smelled", false}, {"", "us", "unsafe to look", false},
+		{"", "nr", "cannot be seen", false}, {"", "", "not looked yet", false}} {
 		c.Name, c.On = "looked", v.Get("looked") == c.Value
 		f.Looked = append(f.Looked, c)
 	}
@@ -146,7 +151,7 @@ func (f *form) field(id triage.FieldID, small bool) fieldView {
 func rangeOf(d *triage.Field) string {
 	text := strings.TrimSuffix(strings.TrimPrefix(d.Allowed(), "use "), ", or ?")
 	text = strings.TrimPrefix(text, "a number in "+d.Unit)
-	return strings.TrimSpace(strings.TrimPrefix(text, "a whole number "))
+	return strings.TrimPrefix(strings.TrimSpace(strings.TrimPrefix(text, "a whole number ")), "from ")
 }
 
 // wordChoices are the words of a field with the reasons; text is the one chosen. A
@@ -160,16 +165,26 @@ func wordChoices(d *triage.Field, text string) []choice {
 	for _, w := range words {
 		list = append(list, choice{d.Name, w, w, false})
 	}
-	for _, c := range codes {
-		if c.Code != "ni" {
-			list = append(list, choice{d.Name, c.Code, c.Words, false})
-		}
+	for _, c := range reasons(d) {
+		list = append(list, choice{d.Name, c.Code, c.Words, false})
 	}
-	list = append(list, choice{d.Name, "", "blank", false})
+	list = append(list, choice{d.Name, "", "no answer", false})
 	at := slices.IndexFunc(list, func(c choice) bool { return c.Value == strings.TrimSpace(text) })
 	if at < 0 {
 		list, at = append(list, choice{d.Name, text, text, false}), len(list)
 	}
 	list[at].On = true
 	return list
+}
+
+// reasons are those that a choice of words can have: a label may not be legible, and
+// what is looked up or decided is only not there yet.
+func reasons(d *triage.Field) []code {
+	switch {
+	case d.Sign || d.Reach > triage.Desk:
+		return codes
+	case d.Carries:
+		return []code{codes[0], codes[3], codes[4]}
+	}
+	return codes[:1]
 }

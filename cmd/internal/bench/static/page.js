@@ -65,6 +65,8 @@ function show(html) {
   }
   $("#command").textContent = $("#command", t.content).textContent;
   $("#faults").replaceChildren(...$("#faults", t.content).childNodes);
+  const part = $("#part"), newer = $("#part", t.content);
+  if (part.innerHTML !== newer.innerHTML) part.replaceChildren(...newer.childNodes);
   for (const e of document.querySelectorAll(".err")) {
     const from = $(`[data-for="${e.id.slice(2)}"]`, t.content), says = e.hasAttribute("data-says") && $("[data-says]", t.content);
     e.textContent = [from && from.textContent, says && says.textContent].filter(Boolean).join(" ");
@@ -74,11 +76,9 @@ function show(html) {
   mini();
 }
 
-// On a small screen the class stays in sight.
-const bar = document.createElement("a");
+// On a small screen the class stays in sight, beside RECORD.
 function mini() {
-  const b = $("#verdict .banner");
-  if (!b) return;
+  const b = $("#verdict .banner"), bar = $("#mini");
   bar.className = b.className;
   bar.textContent = $(".verb", b).textContent;
 }
@@ -87,9 +87,6 @@ function setUpForm() {
   const sure = document.createElement("input");
   sure.type = "hidden"; sure.name = "sure"; sure.value = "yes";
   form.append(sure);
-  bar.id = "mini"; bar.href = "#verdict";
-  form.append(bar);
-  mini();
   $("#judge").hidden = true;
   form.addEventListener("input", changed);
   form.addEventListener("click", (e) => {
