@@ -194,12 +194,14 @@ func (x *cellView) fill(r *http.Request) {
 			x.Undo = append(x.Undo, c)
 		}
 	}
+	x.Fields = []choice{{"field", "", "choose", false}}
 	for i := range triage.Fields {
 		if f := triage.FieldID(i); f != triage.Tag && f != triage.Who {
 			d := &triage.Fields[i]
 			x.Fields = append(x.Fields, choice{"field", d.Name, d.Label, typed("correct", "field") == d.Name})
 		}
 	}
+	x.Reasons = []choice{{"reason", "", "choose", false}}
 	for _, reason := range app.ChangeReasons {
 		x.Reasons = append(x.Reasons, choice{"reason", reason, strings.ReplaceAll(reason, "-", " "), reason == typed("correct", "reason") || reason == typed("retract", "reason")})
 	}

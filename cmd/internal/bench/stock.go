@@ -22,7 +22,7 @@ type stockView struct {
 	At       string // as asked for
 	Ways     []choice
 	Report   *exports.StockReport
-	Head     []string
+	Head     []stockCell
 	Rows     []stockLine
 	More     int
 	Box      string // tag of the container that it keeps to
@@ -91,7 +91,9 @@ func (s *Server) stock(by, at string) (*stockView, error) {
 // lines lays the rows out, with links from what has a page.
 func (x *stockView) lines() {
 	head, right, rows := x.Report.Table()
-	x.Head = head
+	for c, name := range head {
+		x.Head = append(x.Head, stockCell{Text: name, Right: right[c]})
+	}
 	if len(rows) > mostStock {
 		rows, x.More = rows[:mostStock], len(rows)-mostStock
 	}

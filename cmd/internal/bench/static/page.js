@@ -157,7 +157,8 @@ function scanned(b, now) {
     if (go && isTag) location.href = go.dataset.scanGo + encodeURIComponent(text);
     return;
   }
-  if (field.hasAttribute("data-scan-send")) { // the one field where a scan is what is done
+  // The one field where a scan is what is done, unless the package is being closed.
+  if (field.hasAttribute("data-scan-send") && !$("#close[open]")) {
     field.value = text;
     field.form.requestSubmit();
     return;
