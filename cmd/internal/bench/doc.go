@@ -27,6 +27,7 @@
 // app goes to s.fail, which shows it in the frame. In a template {{clean .}} prints
 // what came from outside (exports.Clean), {{tag .}} a tag as it is said. An entry
 // that must name a person includes {{template "who" .}} in its form and reads it by
-// s.who(r). Styles are classes of static/style.css: a strict policy forbids style
+// s.who(r). A form without a draft bears {{template "number" .Form}} of newForm, which
+// also makes Enter press no button, and is recorded through s.once. Styles are classes of static/style.css: a strict policy forbids style
 // attributes and scripts in a page.
 package bench

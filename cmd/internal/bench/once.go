@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"path/filepath"
 	"regexp"
+	"strings"
 
 	"pouchward/cmd/internal/app"
 )
@@ -36,7 +37,9 @@ func (s *Server) once(r *http.Request, write func() (int64, error)) (entry int64
 	s.recordingNow.Lock()
 	defer s.recordingNow.Unlock()
 	forms := s.forms()
-	forms.open("", s.desk.Now()) // clears away those of long ago
+	if strings.HasPrefix(id, "0") {
+		forms.open("", s.desk.Now()) // clears away those of long ago, now and then
+	}
 	x, err := forms.get(id)
 	switch {
 	case err != nil:

@@ -64,7 +64,7 @@ type reviewFinding struct {
 	Entries       []int64
 	More          int
 	Tags          []stockCell
-	CanSign       bool
+	Open, CanSign bool
 	Form          string
 	Reason, Until string // as typed
 	Refused       string
@@ -157,7 +157,7 @@ const mostEvidence = 12
 // finding lays a finding out. What was found of an earlier day is not signed off here:
 // an answer counts for what is found today.
 func (x *reviewView) finding(f *review.Finding, today bool) reviewFinding {
-	o := reviewFinding{Text: exports.FindingText(f), Answer: exports.AnswerText(f), Subject: f.Subject, CanSign: f.Signed == nil && today, Form: newForm()}
+	o := reviewFinding{Text: exports.FindingText(f), Answer: exports.AnswerText(f), Subject: f.Subject, Open: f.Open(), CanSign: f.Signed == nil && today, Form: newForm()}
 	o.Entries = f.Entries
 	if len(o.Entries) > mostEvidence {
 		o.Entries, o.More = o.Entries[:mostEvidence], len(f.Entries)-mostEvidence

@@ -1,7 +1,10 @@
 package bench
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"fmt"
+	"io"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
@@ -383,5 +386,78 @@ func TestChart(t *testing.T) {
 		if w := x.get(path); w.Code < 400 {
 			t.Errorf("%s: %d", path, w.Code)
 		}
+	}
+}
+
+// A form that was being recorded when the program ended is not recorded again: a person
+// looks first.
+func TestFormEndedWhileRecording(t *testing.T) {
+	x := newShop(t)
+	tag := x.swollen()
+	path, number := "/cell/"+tag+"/raise", newForm()
+	sum := sha256.Sum256([]byte(number + path))
+	if err := x.s.forms().put(&draft{ID: hex.EncodeToString(sum[:16]), Writing: 1}); err != nil {
+		t.Fatal(err)
+	}
+	x.open()
+	want(t, x.post(path, "form", number, "to", "hold"), http.StatusConflict, "when the program ended", triage.SpacedTag(tag))
+	if x.size() != 2 {
+		t.Error("recorded")
+	}
+	want(t, x.post(path, "form", newForm(), "to", "hold"), http.StatusSeeOther)
+	// Two forms of one page are two forms, and a busy log uses no number up.
+	want(t, x.post("/cell/"+tag+"/secure", "form", number, "do", "record", "bag", "yes"), http.StatusSeeOther)
+	// What is no number is none.
+	for _, bad := range []string{"", "..", "../../x", strings.Repeat("0", 31), strings.Repeat("g", 32)} {
+		want(t, x.post(path, "form", bad, "to", "hold"), http.StatusBadRequest)
+	}
+}
+
+// While another process holds the log, a form is refused as busy, keeps what was typed,
+// and goes through when it is sent again.
+func TestBusyCell(t *testing.T) {
+	x := newShop(t)
+	tag := x.swollen()
+	other, err := logbook.Open(x.place.Path, x.place.Options)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer other.Close()
+	form := []string{"form", newForm(), "found", "same", "cell_c", "23.4"}
+	held, done := make(chan bool), make(chan bool)
+	go func() {
+		_ = other.Write(func(*logbook.Tx) error {
+			close(held)
+			<-done
+			return io.EOF
+		})
+		done <- true
+	}()
+	<-held
+	want(t, x.post("/cell/"+tag+"/recheck", form...), http.StatusServiceUnavailable, `value="23.4"`, "another process holds the log")
+	done <- true
+	<-done
+	want(t, x.post("/cell/"+tag+"/recheck", form...), http.StatusSeeOther)
+}
+
+// Other sites write through none of the screens.
+func TestScreensOfOtherSites(t *testing.T) {
+	x := newShop(t)
+	tag := x.swollen()
+	for _, path := range []string{"/cell/" + tag + "/recheck", "/cell/" + tag + "/raise", "/cell/" + tag + "/secure", "/cell/" + tag + "/move", "/cell/" + tag + "/correct", "/cell/" + tag + "/retract", "/pack/begin",
+		"/pack/JEHF/scan", "/pack/JEHF/close", "/review/sign"} {
+		body := "do=record&found=worse&to=emergency&form=" + newForm()
+		if w := x.do("POST", path, body, header("Sec-Fetch-Site", "cross-site")); w.Code != http.StatusForbidden {
+			t.Errorf("%s: %d", path, w.Code)
+		}
+		if w := x.do("POST", path, body, host("elsewhere.invalid:8417")); w.Code != http.StatusMisdirectedRequest {
+			t.Errorf("%s: %d", path, w.Code)
+		}
+		if w := x.do("POST", path, strings.Repeat("note=x&", maxForm)); w.Code != http.StatusRequestEntityTooLarge {
+			t.Errorf("%s with too much: %d", path, w.Code)
+		}
+	}
+	if x.size() != 2 {
+		t.Error("something was written")
 	}
 }
