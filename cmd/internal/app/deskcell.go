@@ -126,3 +126,47 @@ func asTyped(given []Given) (list []string) {
 	slices.Sort(list)
 	return list
 }
+
+// OfferPart is OfferPart on the log of the desk. What was read of a part is kept until
+// the log grows: a form asks at every change.
+func (d *Desk) OfferPart(given []Given) (*PartOffer, error) {
+	return offerPart(d.log, given, func(part string) (*PartMemory, error) {
+		size, err := d.log.Size()
+		if err != nil {
+			return nil, err
+		}
+		d.mu.Lock()
+		defer d.mu.Unlock()
+		if d.part.memory != nil && d.part.name == part && d.part.size == size {
+			return d.part.memory, nil
+		}
+		m, err := ReadPart(d.log, part)
+		d.part.name, d.part.size, d.part.memory = part, size, m
+		return m, err
+	})
+}
+
+// TookOver returns values of which a form says that some fields were taken over from
+// part memory. One that reads otherwise than the offer was typed since, and is no
+// longer among them.
+func (d *Desk) TookOver(given []Given, fields []string) (Answers, error) {
+	x := Answers{Given: given}
+	if len(fields) == 0 {
+		return x, nil
+	}
+	own := slices.DeleteFunc(slices.Clone(given), func(g Given) bool { return slices.Contains(fields, triage.Fields[g.Field].Name) })
+	o, err := d.OfferPart(own)
+	if err != nil || o == nil {
+		return x, err
+	}
+	for i := range o.Facts {
+		p := &o.Facts[i]
+		if slices.Contains(given, Given{p.Field, p.Text(p.Value)}) && slices.Contains(fields, triage.Fields[p.Field].Name) {
+			x.FromPart = append(x.FromPart, triage.Fields[p.Field].Name)
+		}
+	}
+	if len(x.FromPart) > 0 {
+		x.PartCells = o.Memory.Cells
+	}
+	return x, nil
+}
