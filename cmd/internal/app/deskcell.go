@@ -78,8 +78,27 @@ func (d *Desk) Cell(shop *Shop, tag string) (*DeskCell, error) {
 	x := &DeskCell{Tag: c.Tag, Verdict: v, State: c.State, Terminals: c.secured.Terminals, Bag: c.secured.Bag, Fill: c.secured.Fill,
 		Owed: c.owed(v.Handling), Entries: c.Entries, Void: c.void}
 	x.Where, err = standsAt(d.log, &c.State)
-	x.Panel = exports.NewPanel(shop.Rulebook, v, nil, exports.CardOptions{At: LookAt(v, d.Now()), Local: d.local(shop, v)})
+	x.Panel = exports.NewPanel(shop.Rulebook, v, nil, exports.CardOptions{Local: d.local(shop, v)})
+	x.Panel.Again = d.nextLook(shop, v, &c.State)
 	return x, err
+}
+
+// nextLook says when a cell on record is to be looked at again: counted from its last
+// look, not from when somebody reads it.
+func (d *Desk) nextLook(shop *Shop, v *triage.Verdict, s *logbook.State) string {
+	const what = ": heat, smell, hiss, growth. Eyes first, hands last."
+	now := d.Now()
+	facts := shop.facts()
+	at, _ := shop.Rulebook.NextLook(watchOf(s, v.Handling, now), facts.Hours())
+	switch {
+	case s.Is != logbook.Here || at.IsZero():
+		return ""
+	case at.Equal(triage.DueNow) || !at.After(now):
+		return "Look now" + what
+	case at.Sub(now) >= 24*time.Hour:
+		return "Look at " + at.In(now.Location()).Format("15:04 on 2006-01-02") + what
+	}
+	return "Look at " + at.In(now.Location()).Format("15:04") + what
 }
 
 // WriteLabels writes labels as PDF and returns what must be said beside them.

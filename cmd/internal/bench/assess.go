@@ -9,7 +9,6 @@ import (
 	"slices"
 	"strings"
 
-	"pouchward/cmd/internal/app"
 	"pouchward/triage"
 )
 
