@@ -140,8 +140,7 @@ func (s *Server) takePart(v url.Values) error {
 // second window, becomes a draft of its own. The draft that is returned holds what
 // was typed even where it could not be written.
 func (s *Server) keep(r *http.Request, v url.Values) (*draft, error) {
-	s.drafting.Lock()
-	defer s.drafting.Unlock()
+	defer s.writes.lock(v.Get("draft"))()
 	now := s.desk.Now()
 	x := &draft{ID: v.Get("draft"), Bench: s.bench(r), Begun: now, Changed: now, Values: kept(v), Now: now}
 	if !draftID.MatchString(x.ID) {

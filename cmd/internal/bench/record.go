@@ -9,8 +9,7 @@ import (
 
 // record writes the entry of a form, once.
 func (s *Server) record(w http.ResponseWriter, r *http.Request, v url.Values) {
-	s.recordingNow.Lock()
-	defer s.recordingNow.Unlock()
+	defer s.records.lock(v.Get("draft"))()
 	x, err := s.keep(r, v)
 	if x.Entry > 0 {
 		http.Redirect(w, r, donePath(x.Entry), http.StatusSeeOther)
@@ -79,9 +78,15 @@ func (s *Server) likeness(f *form) (err error) {
 
 // putDraft writes a draft while no other request of its form does.
 func (s *Server) putDraft(x *draft) error {
-	s.drafting.Lock()
-	defer s.drafting.Unlock()
+	defer s.writes.lock(x.ID)()
 	return s.drafts.put(x)
+}
+
+// putAsideDraft writes what became of a draft. It does not wait for the disk: should the
+// power fail, the draft still says that it was being recorded.
+func (s *Server) putAsideDraft(x *draft) error {
+	defer s.writes.lock(x.ID)()
+	return s.drafts.putAside(x)
 }
 
 // write writes the entry. The draft says so first: should the program end between
@@ -114,7 +119,7 @@ func (s *Server) write(r *http.Request, f *form) (int64, error) {
 		s.say(receipt.Number, "The machine's clock stands behind the last entry ("+receipt.Clock+"); the entry says so. Set the clock.")
 	}
 	done := &draft{ID: f.draft.ID, Bench: f.draft.Bench, Begun: f.draft.Begun, Changed: s.desk.Now(), Entry: receipt.Number, Tag: a.Verdict.Tag}
-	if err := s.putDraft(done); err != nil {
+	if err := s.putAsideDraft(done); err != nil {
 		s.say(receipt.Number, "Recorded, but its draft could not be put away: "+words(err))
 	}
 	return receipt.Number, nil

@@ -11,7 +11,6 @@ import (
 	"log"
 	"net"
 	"net/http"
-	"sync"
 	"time"
 
 	"pouchward/cmd/internal/app"
@@ -53,9 +52,9 @@ type Server struct {
 	drafts drafts
 	card   emergency
 
-	recordingNow sync.Mutex // one form at a time, so that one sent twice is seen
-	drafting     sync.Mutex
-	said         said
+	records keyed // by form, so that one sent twice is seen
+	writes  keyed // by draft
+	said    said
 }
 
 // New makes a server.
