@@ -26,6 +26,11 @@ type Desk struct {
 	shop    *Shop
 	recalls string // file of the recall list
 	stamp   string // what the shop was opened from
+	part    struct {
+		name   string
+		size   int64 // of the log
+		memory *PartMemory
+	}
 }
 
 // OpenDesk opens the log of a place, and the shop of a house file (blank: none)

@@ -31,9 +31,12 @@ func (d *Desk) Panel(a *Assessment) *exports.Panel {
 	return exports.NewPanel(a.Shop.Rulebook, &a.Verdict, a.Refused, opt)
 }
 
-// PanelOf fills the panel of a verdict on a cell as it stands.
-func (d *Desk) PanelOf(shop *Shop, v *triage.Verdict) *exports.Panel {
-	return exports.NewPanel(shop.Rulebook, v, nil, exports.CardOptions{At: LookAt(v, d.Now()), Local: d.local(shop, v)})
+// PanelOf fills the panel of a verdict on a cell as it stands: the next look counts
+// from the last one.
+func (d *Desk) PanelOf(shop *Shop, v *triage.Verdict, s *logbook.State) *exports.Panel {
+	p := exports.NewPanel(shop.Rulebook, v, nil, exports.CardOptions{Local: d.local(shop, v)})
+	p.Again = d.nextLook(shop, v, s)
+	return p
 }
 
 // local is the open question that bears on a verdict, nil for none. Where the
@@ -83,8 +86,26 @@ func (d *Desk) Cell(shop *Shop, tag string) (*DeskCell, error) {
 	x := &DeskCell{Tag: c.Tag, Verdict: v, State: c.State, Terminals: c.secured.Terminals, Bag: c.secured.Bag, Fill: c.secured.Fill,
 		Owed: c.owed(v.Handling), Entries: c.Entries, Void: c.void}
 	x.Where, err = standsAt(d.log, &c.State)
-	x.Panel = d.PanelOf(shop, v)
+	x.Panel = d.PanelOf(shop, v, &c.State)
 	return x, err
+}
+
+// nextLook says when a cell on record is to be looked at again: counted from its last
+// look, not from when somebody reads it.
+func (d *Desk) nextLook(shop *Shop, v *triage.Verdict, s *logbook.State) string {
+	const what = ": heat, smell, hiss, growth. Eyes first, hands last."
+	now := d.Now()
+	facts := shop.facts()
+	at, _ := shop.Rulebook.NextLook(watchOf(s, v.Handling, now), facts.Hours())
+	switch {
+	case s.Is != logbook.Here || at.IsZero():
+		return ""
+	case at.Equal(triage.DueNow) || !at.After(now):
+		return "Look now" + what
+	case at.Sub(now) >= 24*time.Hour:
+		return "Look at " + at.In(now.Location()).Format("15:04 on 2006-01-02") + what
+	}
+	return "Look at " + at.In(now.Location()).Format("15:04") + what
 }
 
 // WriteLabels writes labels as PDF and returns what must be said beside them.
@@ -130,4 +151,48 @@ func asTyped(given []Given) (list []string) {
 	}
 	slices.Sort(list)
 	return list
+}
+
+// OfferPart is OfferPart on the log of the desk. What was read of a part is kept until
+// the log grows: a form asks at every change.
+func (d *Desk) OfferPart(given []Given) (*PartOffer, error) {
+	return offerPart(d.log, given, func(part string) (*PartMemory, error) {
+		size, err := d.log.Size()
+		if err != nil {
+			return nil, err
+		}
+		d.mu.Lock()
+		defer d.mu.Unlock()
+		if d.part.memory != nil && d.part.name == part && d.part.size == size {
+			return d.part.memory, nil
+		}
+		m, err := ReadPart(d.log, part)
+		d.part.name, d.part.size, d.part.memory = part, size, m
+		return m, err
+	})
+}
+
+// TookOver returns values of which a form says that some fields were taken over from
+// part memory. One that reads otherwise than the offer was typed since, and is no
+// longer among them.
+func (d *Desk) TookOver(given []Given, fields []string) (Answers, error) {
+	x := Answers{Given: given}
+	if len(fields) == 0 {
+		return x, nil
+	}
+	own := slices.DeleteFunc(slices.Clone(given), func(g Given) bool { return slices.Contains(fields, triage.Fields[g.Field].Name) })
+	o, err := d.OfferPart(own)
+	if err != nil || o == nil {
+		return x, err
+	}
+	for i := range o.Facts {
+		p := &o.Facts[i]
+		if slices.Contains(given, Given{p.Field, p.Text(p.Value)}) && slices.Contains(fields, triage.Fields[p.Field].Name) {
+			x.FromPart = append(x.FromPart, triage.Fields[p.Field].Name)
+		}
+	}
+	if len(x.FromPart) > 0 {
+		x.PartCells = o.Memory.Cells
+	}
+	return x, nil
 }

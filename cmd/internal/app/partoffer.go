@@ -41,6 +41,11 @@ func wasGiven(given []Given, f triage.FieldID) bool {
 // OfferPart returns what part memory has for a reading, nil where neither the
 // reading nor the record of its cell names a part.
 func OfferPart(l *logbook.Log, given []Given) (*PartOffer, error) {
+	return offerPart(l, given, func(part string) (*PartMemory, error) { return ReadPart(l, part) })
+}
+
+// offerPart is OfferPart with a way to read part memory.
+func offerPart(l *logbook.Log, given []Given, read func(part string) (*PartMemory, error)) (*PartOffer, error) {
 	reading, _ := readGiven(joined(given)) // refused values are told when it is judged
 	cell, merged := &Cell{}, reading
 	if tag, err := cellTag(reading[triage.Tag].Text); err == nil {
@@ -59,7 +64,7 @@ func OfferPart(l *logbook.Log, given []Given) (*PartOffer, error) {
 	if part == "" {
 		return nil, nil
 	}
-	m, err := ReadPart(l, part)
+	m, err := read(part)
 	if err != nil {
 		return nil, err
 	}
@@ -109,31 +114,6 @@ func (o *PartOffer) Take(given []Given) (filled []Given, fields []string) {
 		fields = append(fields, triage.Fields[p.Field].Name)
 	}
 	return filled, fields
-}
-
-// TookOver returns values of which a form says that some fields were taken over from
-// part memory. One that reads otherwise than the offer was typed since, and is no
-// longer among them.
-func TookOver(l *logbook.Log, given []Given, fields []string) (Answers, error) {
-	x := Answers{Given: given}
-	if len(fields) == 0 {
-		return x, nil
-	}
-	own := slices.DeleteFunc(slices.Clone(given), func(g Given) bool { return slices.Contains(fields, triage.Fields[g.Field].Name) })
-	o, err := OfferPart(l, own)
-	if err != nil || o == nil {
-		return x, err
-	}
-	for i := range o.Facts {
-		p := &o.Facts[i]
-		if slices.Contains(given, Given{p.Field, p.Text(p.Value)}) && slices.Contains(fields, triage.Fields[p.Field].Name) {
-			x.FromPart = append(x.FromPart, triage.Fields[p.Field].Name)
-		}
-	}
-	if len(x.FromPart) > 0 {
-		x.PartCells = o.Memory.Cells
-	}
-	return x, nil
 }
 
 // Says tells the offer in one line, "" where there is nothing to tell of a part

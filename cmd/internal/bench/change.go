@@ -148,7 +148,7 @@ func (s *Server) showChange(w http.ResponseWriter, r *http.Request, part string,
 		return
 	}
 	v := &changeView{Part: part, Tag: t.Tag, Form: newForm(), Notes: t.Notes, Last: t.Last, Command: asCommand(s.who(r), changeWords(part, &x)...)}
-	v.Before, v.After = s.desk.PanelOf(shop, t.Before), s.desk.PanelOf(shop, t.After)
+	v.Before, v.After = s.desk.PanelOf(shop, t.Before, &t.Was), s.desk.PanelOf(shop, t.After, &t.Is)
 	v.Same = t.Before.Handling == t.After.Handling && t.Before.Condition == t.After.Condition
 	v.Moved = r.PostForm.Get("last") != "" && r.PostForm.Get("last") != strconv.FormatInt(t.Last, 10)
 	v.Says = "Take entry " + strconv.FormatInt(x.Entry, 10) + " back, because it was " + strings.ReplaceAll(x.Reason, "-", " ") + "."

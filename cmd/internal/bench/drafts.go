@@ -99,6 +99,19 @@ func (d drafts) put(x *draft) error {
 	})
 }
 
+// putAside is put without waiting for the disk.
+func (d drafts) putAside(x *draft) error {
+	data, err := json.Marshal(x)
+	if err != nil {
+		return err
+	}
+	temp := filepath.Join(d.dir, "."+x.ID)
+	if err := os.WriteFile(temp, data, 0o600); err != nil {
+		return fmt.Errorf("putting a draft away: %w", err)
+	}
+	return os.Rename(temp, d.file(x.ID))
+}
+
 // drop throws a draft away.
 func (d drafts) drop(id string) error {
 	if !draftID.MatchString(id) {

@@ -34,8 +34,7 @@ func (s *Server) once(r *http.Request, write func() (int64, error)) (entry int64
 	}
 	sum := sha256.Sum256([]byte(number + r.URL.Path))
 	id := hex.EncodeToString(sum[:16])
-	s.recordingNow.Lock()
-	defer s.recordingNow.Unlock()
+	defer s.records.lock(id)()
 	forms := s.forms()
 	if strings.HasPrefix(id, "0") {
 		forms.open("", s.desk.Now()) // clears away those of long ago, now and then

@@ -53,10 +53,11 @@ type Server struct {
 	drafts drafts
 	card   emergency
 
-	recordingNow sync.Mutex // one form at a time, so that one sent twice is seen
-	drafting     sync.Mutex
-	reviewing    sync.Mutex // one review at a time
-	said         said
+	records keyed // by form, so that one sent twice is seen
+	writes  keyed // by draft
+	said    said
+
+	reviewing sync.Mutex // one review at a time
 }
 
 // New makes a server.
