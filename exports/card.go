@@ -36,26 +36,9 @@ func Card(w io.Writer, rb *triage.Rulebook, v *triage.Verdict, refused []string,
 	c.hands(v, opt)
 	c.rule("-")
 	c.why(v)
-	c.condition(v)
-	c.size(v)
-	c.fromPart(opt)
-	c.computed(v)
-	c.waste(v)
-	c.routes(v)
+	c.papers(v, opt)
 	c.open(v)
-	for _, q := range v.QuestionLines() {
-		c.item("QUESTION", q)
-	}
-	for _, e := range refused {
-		c.item("REFUSED", Clean(e))
-	}
-	if opt.Local != nil {
-		c.item("LOCAL", opt.Local.Line())
-	}
-	for _, n := range v.Notices(rb) {
-		c.item("NOTICE", n)
-	}
-	c.item("RULES", fmt.Sprintf("Judged for %s by rulebook %.12s. Post is not judged.", v.On, rb.Digest))
+	c.told(rb, v, refused, opt)
 	c.routePages(v, opt.Routes)
 	if opt.Why {
 		c.lines(rb, v)
@@ -93,9 +76,13 @@ func Papers(w io.Writer, rb *triage.Rulebook, v *triage.Verdict, refused []strin
 type card struct {
 	b     strings.Builder
 	width int
+	rows  *[]PanelRow // where a page is filled, not a card drawn
 }
 
 func (c *card) rule(pattern string) {
+	if c.rows != nil {
+		return
+	}
 	fmt.Fprintln(&c.b, strings.Repeat(pattern, c.width/len(pattern)))
 }
 
@@ -135,6 +122,10 @@ func spaced(tag string) string {
 
 // item prints a label and wrapped text beside it.
 func (c *card) item(label, text string) {
+	if c.rows != nil {
+		*c.rows = append(*c.rows, PanelRow{label, text})
+		return
+	}
 	const indent = 11
 	lines := Wrap(text, c.width-indent)
 	for i, l := range lines {
@@ -169,7 +160,7 @@ func Wrap(text string, width int) []string {
 
 func (c *card) hands(v *triage.Verdict, opt CardOptions) {
 	if v.Handling == triage.Emergency && onlyVolts(v) {
-		c.item("UNLESS", "No smoke, hiss, smell or heat and you may have miscounted cells or misread the meter? Stand back, read label and meter again from there.")
+		c.item("UNLESS", unlessVolts)
 	}
 	label := "DO"
 	for i, l := range v.DoLines() {
@@ -182,12 +173,7 @@ func (c *card) hands(v *triage.Verdict, opt CardOptions) {
 			label = ""
 		}
 	}
-	if v.LookAgain > 0 {
-		at := ""
-		if opt.At != "" {
-			at = "at " + opt.At + ", "
-		}
-		text := fmt.Sprintf("Look %sin %s: heat, smell, hiss, growth. Eyes first, hands last.", at, span(v.LookAgain))
+	if text := again(v, opt); text != "" {
 		fmt.Fprintf(&c.b, " AGAIN    %s\n", text)
 	}
 	for _, l := range v.CautionLines() {
@@ -200,6 +186,9 @@ func (c *card) hands(v *triage.Verdict, opt CardOptions) {
 		}
 	}
 }
+
+// unlessVolts is what else an emergency by voltage alone may be.
+const unlessVolts = "No smoke, hiss, smell or heat and you may have miscounted cells or misread the meter? Stand back, read label and meter again from there."
 
 // onlyVolts reports that nothing but a voltage made the emergency: a slip in the
 // count of cells looks the same.
@@ -404,6 +393,9 @@ func (c *card) routes(v *triage.Verdict) {
 	}
 }
 
+// nextShown is how many readings worth taking a card names.
+const nextShown = 3
+
 // open prints what is not known, with the reason, and what to measure next.
 func (c *card) open(v *triage.Verdict) {
 	if list := NotKnown(v); list != "" {
@@ -419,7 +411,7 @@ func (c *card) open(v *triage.Verdict) {
 	}
 	label := "NEXT"
 	for i, n := range v.Next {
-		if i == 3 {
+		if i == nextShown && c.rows == nil {
 			c.item("", fmt.Sprintf("and %d more (--why or --json)", len(v.Next)-i))
 			break
 		}

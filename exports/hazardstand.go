@@ -116,21 +116,20 @@ func NewStockHazard(s *hazard.Screen) *StockHazard {
 	return h
 }
 
-// write writes the line and its caution.
-func (h *StockHazard) write(b *strings.Builder) {
-	b.WriteString("\n" + strings.Join(Wrap(Clean(h.Text()), width), "\n") + "\n")
-}
-
 // Text is the line with its caution.
 func (h *StockHazard) Text() string {
 	least := ""
 	if h.AtLeast {
 		least = "at least "
 	}
-	text := fmt.Sprintf("HAZARD if %s reacts: %s%s to %s g of hydrogen fluoride, at worst %s%s m3 of air brought to %s. %s pouchward hazard says more.",
-		h.Case, least, Sig(h.HFLow), Sig(h.HFWorst), least, Sig(h.Air), h.Limit, h.Caution)
 	if h.Wh == 0 {
-		text = fmt.Sprintf("HAZARD if %s reacts: not known, since no cell of it has a rating or a mass. %s", h.Case, h.Caution)
+		return fmt.Sprintf("HAZARD if %s reacts: not known, since no cell of it has a rating or a mass. %s", h.Case, h.Caution)
 	}
-	return text
+	return fmt.Sprintf("HAZARD if %s reacts: %s%s to %s g of hydrogen fluoride, at worst %s%s m3 of air brought to %s. %s pouchward hazard says more.",
+		h.Case, least, Sig(h.HFLow), Sig(h.HFWorst), least, Sig(h.Air), h.Limit, h.Caution)
+}
+
+// write writes the line and its caution.
+func (h *StockHazard) write(b *strings.Builder) {
+	b.WriteString("\n" + strings.Join(Wrap(Clean(h.Text()), width), "\n") + "\n")
 }

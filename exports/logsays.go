@@ -166,29 +166,20 @@ type History struct {
 // LogHistory writes the entries of a tag with each change of class, and what
 // holds now.
 func LogHistory(w io.Writer, h *History) error {
-	last := ""
-	for _, e := range h.Entries {
-		if err := LogLine(w, e); err != nil {
+	rows, err := h.Rows()
+	if err != nil {
+		return err
+	}
+	for i := range rows {
+		x := &rows[i]
+		if err := LogLine(w, h.Entries[i]); err != nil {
 			return err
 		}
-		if by := h.Void[e.Number]; by != 0 {
-			fmt.Fprintf(w, "%9sRETRACTED by entry %d\n", "", by)
+		if x.Void != 0 {
+			fmt.Fprintf(w, "%9sRETRACTED by entry %d\n", "", x.Void)
 		}
-		states, err := e.Now()
-		if err != nil {
-			return err
-		}
-		for i := range states {
-			s := &states[i]
-			if s.Tag != h.Tag || s.Handling == "" {
-				continue
-			}
-			if now := HandlingText(s.Handling) + ", " + s.Condition; now != last {
-				if last != "" {
-					fmt.Fprintf(w, "%9snow %s (was %s)\n", "", now, last)
-				}
-				last = now
-			}
+		if x.Was != "" {
+			fmt.Fprintf(w, "%9snow %s (was %s)\n", "", x.Is, x.Was)
 		}
 	}
 	if h.Now.Is == "" {

@@ -3,6 +3,7 @@ package exports
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"time"
 
@@ -61,10 +62,15 @@ func writeMarked(w io.Writer, r *review.Report, text string) error {
 }
 
 func (c *card) reviewHead(r *review.Report) {
+	c.rule("=")
+	fmt.Fprintf(&c.b, "REVIEW  %s\n", Clean(r.Snapshot.Site))
+	c.rule("=")
+	c.reviewed(r)
+}
+
+// reviewed says what was reviewed, and sums up.
+func (c *card) reviewed(r *review.Report) {
 	s := r.Snapshot
-	c.rule("=")
-	fmt.Fprintf(&c.b, "REVIEW  %s\n", Clean(s.Site))
-	c.rule("=")
 	c.item("PERIOD", fmt.Sprintf("%s to %s, as the log stood at %s", s.From, s.To, s.Now.Format("2006-01-02 15:04")))
 	c.item("LOG", logLine(s))
 	c.item("SHOP", ShopText(s))
@@ -73,6 +79,13 @@ func (c *card) reviewHead(r *review.Report) {
 	if n := r.Pressing(); n > 0 {
 		c.item("OPEN", fmt.Sprintf("%s of critical or major severity that nobody has answered", Count(int64(n), "finding")))
 	}
+}
+
+// ReviewRows are the head of a review as a page shows it.
+func ReviewRows(r *review.Report) (rows []PanelRow) {
+	c := card{width: width, rows: &rows}
+	c.reviewed(r)
+	return rows
 }
 
 func logLine(s *review.Snapshot) string {
@@ -141,6 +154,40 @@ func day(t time.Time) string {
 	return t.Format(time.DateOnly)
 }
 
+// A ReviewSection is the findings of one severity.
+type ReviewSection struct {
+	Head   string
+	Checks []ReviewCheck
+}
+
+// A ReviewCheck is a check with what it found.
+type ReviewCheck struct {
+	Check    *triage.Check
+	Findings []*review.Finding
+	Untold   string
+}
+
+// ReviewSections are the findings by severity and check, what is open before what is
+// past.
+func ReviewSections(r *review.Report) (list []ReviewSection) {
+	for rank, head := range SeverityHeads {
+		open, past := ByCheck(r, rank)
+		if len(open)+len(past) == 0 {
+			continue
+		}
+		s := ReviewSection{Head: head}
+		for _, findings := range slices.Concat(open, past) {
+			k := findings[0].Check
+			s.Checks = append(s.Checks, ReviewCheck{k, findings, UntoldOf(r, k)})
+		}
+		list = append(list, s)
+	}
+	return list
+}
+
+// NothingFound is what a review without a finding says.
+const NothingFound = "Nothing was found that a check looks for. That is no permission and no praise: see below what was looked at, and what a log cannot show."
+
 // findings writes the findings by severity: first the checks of which something is open,
 // with what would close it and who answers for it, then in short those of which all is
 // past.
@@ -166,7 +213,7 @@ func (c *card) findings(r *review.Report) {
 		}
 	}
 	if len(r.Findings) == 0 {
-		c.b.WriteString("\nNothing was found that a check looks for. That is no permission and no praise:\nsee below what was looked at, and what a log cannot show.\n")
+		c.b.WriteString("\n" + strings.Join(Wrap(NothingFound, c.width), "\n") + "\n")
 	}
 }
 
@@ -207,8 +254,20 @@ func (c *card) check(list []*review.Finding, untold string) {
 	if untold != "" {
 		c.item("NOT TOLD", Clean(untold)+".")
 	}
+	c.checkSays(k)
+}
+
+// checkSays says what closes a finding of a check, whom to ask, and by which rule.
+func (c *card) checkSays(k *triage.Check) {
 	c.item("TO CLOSE", upperFirst(k.Closes)+". Ask "+k.Ask+".")
 	c.item("RULE", ruleText(k))
+}
+
+// CheckRows are checkSays as a page shows it.
+func CheckRows(k *triage.Check) (rows []PanelRow) {
+	c := card{width: width, rows: &rows}
+	c.checkSays(k)
+	return rows
 }
 
 // pastCheck writes a check of which nothing is open any more: what would close it needs
@@ -282,6 +341,11 @@ func (c *card) finding(mark, before, after string, f *review.Finding) {
 	if text := AnswerOf(f); text != "" {
 		c.bullet("", text)
 	}
+}
+
+// FindingText says since when something is so, and what.
+func FindingText(f *review.Finding) string {
+	return fmt.Sprintf("%s: %s.", FindingState(f), Clean(f.Text))
 }
 
 // FindingState says since when a finding is open, or when it was so.

@@ -50,32 +50,56 @@ func whereText(x *RejudgedCell) string {
 	return "place not said"
 }
 
-// clean writes what was gone through and found in order, what there was nothing of,
-// and what a log cannot show.
-func (c *card) clean(r *review.Report) {
-	c.b.WriteString("\nLOOKED AT AND IN ORDER\n")
-	c.rule("-")
-	var empty []string
+// A ReviewClean is what a review says besides its findings.
+type ReviewClean struct {
+	Clean  []CleanRow // gone through and found in order
+	Empty  []string   // nothing there to look at
+	Unseen []string   // not to be seen in a log
+}
+
+// A CleanRow is a check that found nothing, and among how many.
+type CleanRow struct {
+	Checked int64
+	Text    string
+}
+
+// NewReviewClean gathers what was gone through and found in order, what there was
+// nothing of, and what a log cannot show.
+func NewReviewClean(r *review.Report) (x ReviewClean) {
 	for i := range r.Clean {
-		x := &r.Clean[i]
-		if x.Checked == 0 {
-			empty = append(empty, x.Check.Title+untold(x))
+		k := &r.Clean[i]
+		if k.Checked == 0 {
+			x.Empty = append(x.Empty, k.Check.Title+untold(k)+".")
 			continue
 		}
-		_, counts, _ := strings.Cut(review.CountOf(x.Checked, x.Check.Counts), " ")
-		c.numbered(x.Checked, fmt.Sprintf("%s: %s%s.", counts, x.Check.Clean, untold(x)))
+		_, counts, _ := strings.Cut(review.CountOf(k.Checked, k.Check.Counts), " ")
+		x.Clean = append(x.Clean, CleanRow{k.Checked, fmt.Sprintf("%s: %s%s.", counts, k.Check.Clean, untold(k))})
 	}
-	if len(empty) > 0 {
+	for _, k := range r.Unseen {
+		x.Unseen = append(x.Unseen, fmt.Sprintf("%s: %s. Ask %s. [%s]", k.Title, k.Unseen, k.Ask, k.Source))
+	}
+	return x
+}
+
+// clean writes it.
+func (c *card) clean(r *review.Report) {
+	x := NewReviewClean(r)
+	c.b.WriteString("\nLOOKED AT AND IN ORDER\n")
+	c.rule("-")
+	for _, row := range x.Clean {
+		c.numbered(row.Checked, row.Text)
+	}
+	if len(x.Empty) > 0 {
 		c.b.WriteString("\nNOTHING THERE TO LOOK AT: in order cannot be said of these\n")
 		c.rule("-")
-		for _, text := range empty {
-			c.bullet("-", text+".")
+		for _, text := range x.Empty {
+			c.bullet("-", text)
 		}
 	}
 	c.b.WriteString("\nNOT TO BE SEEN IN A LOG\n")
 	c.rule("-")
-	for _, k := range r.Unseen {
-		c.bullet("-", fmt.Sprintf("%s: %s. Ask %s. [%s]", k.Title, k.Unseen, k.Ask, k.Source))
+	for _, text := range x.Unseen {
+		c.bullet("-", text)
 	}
 }
 

@@ -29,6 +29,19 @@ func RuleList(w io.Writer, rb *triage.Rulebook, list []triage.Explained) error {
 // RuleExplained prints one rule whole.
 func RuleExplained(w io.Writer, e *triage.Explained) error {
 	c := card{width: width}
+	c.explained(e)
+	_, err := io.WriteString(w, c.b.String())
+	return err
+}
+
+// RuleRows are one rule whole, as a page shows it.
+func RuleRows(e *triage.Explained) (rows []PanelRow) {
+	c := card{width: width, rows: &rows}
+	c.explained(e)
+	return rows
+}
+
+func (c *card) explained(e *triage.Explained) {
 	c.item("ID", e.ID+" ("+e.Kind+")")
 	c.item("TITLE", e.Title)
 	c.item("OUTCOME", e.Outcome)
@@ -68,8 +81,6 @@ func RuleExplained(w io.Writer, e *triage.Explained) error {
 		c.item("NOT SEEN", e.NotSeen)
 	}
 	c.item("CARE", triage.LocalFirst)
-	_, err := io.WriteString(w, c.b.String())
-	return err
 }
 
 func joined(list []string, sep ...string) []string {

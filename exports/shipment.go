@@ -189,12 +189,9 @@ func whText(wh float64, unrated int64) string {
 	return text
 }
 
-func (p *ShipPackage) write(c *card) {
-	state := "open"
-	if p.Closed {
-		state = "closed"
-	}
-	fmt.Fprintf(&c.b, "\nPACKAGE %s  %s (%s), %s\n", triage.SpacedTag(p.Tag), p.Outer, p.Level, state)
+// HoldsText says what is in a package, and for a closed one what it weighs and who
+// closed it.
+func HoldsText(p *ShipPackage) string {
 	text := Count(p.Cells, "cell") + ", " + whText(p.Wh, p.Unrated)
 	if p.UN != "" {
 		text = p.UN + ": " + text
@@ -207,22 +204,42 @@ func (p *ShipPackage) write(c *card) {
 	if p.Unweighed > 0 {
 		text += fmt.Sprintf(", %d cells never weighed", p.Unweighed)
 	}
-	for _, line := range Wrap(text, c.width-2) {
+	return text
+}
+
+func (p *ShipPackage) write(c *card) {
+	state := "open"
+	if p.Closed {
+		state = "closed"
+	}
+	fmt.Fprintf(&c.b, "\nPACKAGE %s  %s (%s), %s\n", triage.SpacedTag(p.Tag), p.Outer, p.Level, state)
+	for _, line := range Wrap(HoldsText(p), c.width-2) {
 		c.b.WriteString("  " + line + "\n")
 	}
 	if p.UNMark != "" {
 		c.b.WriteString("  UN mark " + p.UNMark + "\n")
 	}
 	for _, x := range p.Lines {
-		wh, g := "Wh ?", "not weighed"
-		if x.Wh > 0 {
-			wh = figure(x.Wh, 2) + " Wh"
-		}
-		if x.G > 0 {
-			g = figure(x.G, 1) + " g"
-		}
+		wh, g := x.figures()
 		fmt.Fprintf(&c.b, "  %-8s %10s  %-11s  %s, %s\n", triage.SpacedTag(x.Tag), wh, g, HandlingText(x.Handling), x.Condition)
 	}
+}
+
+func (x *ShipCell) figures() (wh, g string) {
+	wh, g = "Wh ?", "not weighed"
+	if x.Wh > 0 {
+		wh = figure(x.Wh, 2) + " Wh"
+	}
+	if x.G > 0 {
+		g = figure(x.G, 1) + " g"
+	}
+	return wh, g
+}
+
+// Text says what is on record of a cell in a package.
+func (x *ShipCell) Text() string {
+	wh, g := x.figures()
+	return fmt.Sprintf("%s, %s, %s, %s", wh, g, HandlingText(x.Handling), x.Condition)
 }
 
 // entries writes what was done, but for each single cell packed.

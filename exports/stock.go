@@ -98,34 +98,63 @@ type StockReport struct {
 	Hazard *StockHazard `json:"hazard,omitempty"`
 }
 
+// stockHead are the columns of the stock, and which of them are figures.
+var (
+	stockHead  = []string{"TAG", "PLACE", "CONTAINER", "CLASS", "CELLS", "Wh", "kg", "OLDEST"}
+	stockRight = []bool{false, false, false, false, true, true, true, false}
+)
+
 // Stock writes the stock as a table.
 func Stock(w io.Writer, r *StockReport) error {
-	t := table{head: []string{"TAG", "PLACE", "CONTAINER", "CLASS", "CELLS", "Wh", "kg", "OLDEST"}, right: []bool{false, false, false, false, true, true, true, false}}
+	t := table{head: stockHead, right: stockRight}
 	for i := range r.Rows {
-		x := &r.Rows[i]
-		class := ""
-		if x.Handling != "" {
-			class = HandlingText(x.Handling) + ", " + x.Condition
-		}
-		place := x.Place
-		if place == "" && r.By != "class" && r.By != "container" {
-			place = "NOT SAID"
-		}
-		box := ""
-		if x.Container != "" {
-			box = strings.TrimSpace(triage.SpacedTag(x.Container) + " " + x.What)
-		}
-		oldest := x.Oldest
-		if oldest == "" {
-			oldest = "no clock"
-		}
-		if r.By == "cell" && x.Container == x.Tag {
-			box = x.What // a lot, by its own tag
-		} else if r.By == "cell" {
-			box = triage.SpacedTag(x.Container)
-		}
-		t.rows = append(t.rows, []string{triage.SpacedTag(x.Tag), place, box, class, fmt.Sprint(x.Cells), withUnknown(x.Wh, 1, x.Unrated), withUnknown(x.Kg, 3, x.Unweighed), oldest})
+		t.rows = append(t.rows, r.Rows[i].cells(r.By))
 	}
+	var b strings.Builder
+	b.WriteString(strings.Join(Fold(r.Headline(), width, 2), "\n") + "\n\n")
+	t.write(&b)
+	if r.Total.Cells == 0 {
+		b.WriteString("Nothing is in the shop, as far as the log knows.\n")
+	}
+	if n := r.Total.Unsecured; n > 0 {
+		fmt.Fprintf(&b, "\nNOTICE not recorded as made safe: %s. pouchward due names them.\n", Count(n, "cell"))
+	}
+	if r.Hazard != nil {
+		r.Hazard.write(&b)
+	}
+	b.WriteString("\n" + strings.Join(Wrap(StockCaution, width), "\n") + "\n")
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// cells are the columns of a row.
+func (x *StockRow) cells(by string) []string {
+	class := ""
+	if x.Handling != "" {
+		class = HandlingText(x.Handling) + ", " + x.Condition
+	}
+	place := x.Place
+	if place == "" && by != "class" && by != "container" {
+		place = "NOT SAID"
+	}
+	box := ""
+	if x.Container != "" {
+		box = strings.TrimSpace(triage.SpacedTag(x.Container) + " " + x.What)
+	}
+	oldest := x.Oldest
+	if oldest == "" {
+		oldest = "no clock"
+	}
+	if by == "cell" && x.Container == x.Tag {
+		box = x.What // a lot, by its own tag
+	} else if by == "cell" {
+		box = triage.SpacedTag(x.Container)
+	}
+	return []string{triage.SpacedTag(x.Tag), place, box, class, fmt.Sprint(x.Cells), withUnknown(x.Wh, 1, x.Unrated), withUnknown(x.Kg, 3, x.Unweighed), oldest}
+}
+
+// Headline sums the stock up in one line.
+func (r *StockReport) Headline() string {
 	var b strings.Builder
 	total := &r.Total
 	b.WriteString("STOCK")
@@ -143,25 +172,35 @@ func Stock(w io.Writer, r *StockReport) error {
 	if total.Oldest != "" {
 		b.WriteString(", oldest " + total.Oldest)
 	}
-	head := strings.Join(Fold(b.String(), width, 2), "\n")
-	b.Reset()
-	b.WriteString(head + "\n\n")
-	t.write(&b)
-	if total.Cells == 0 {
-		b.WriteString("Nothing is in the shop, as far as the log knows.\n")
-	}
-	if total.Unsecured > 0 {
-		fmt.Fprintf(&b, "\nNOTICE not recorded as made safe: %s. pouchward due names them.\n", Count(total.Unsecured, "cell"))
-	}
-	if r.Hazard != nil {
-		r.Hazard.write(&b)
-	}
-	b.WriteString(stockCaution)
-	_, err := io.WriteString(w, b.String())
-	return err
+	return b.String()
 }
 
-const stockCaution = "\n+n: so many more without that figure. Classes are those of the last look; local\ncodes and licensed practice say how much may stand where.\n"
+// Table returns the columns in use, which of them are figures, and the cells of each
+// row, in the order of Rows.
+func (r *StockReport) Table() (head []string, right []bool, rows [][]string) {
+	all := make([][]string, len(r.Rows))
+	used := make([]bool, len(stockHead))
+	for i := range r.Rows {
+		all[i] = r.Rows[i].cells(r.By)
+		for c, text := range all[i] {
+			used[c] = used[c] || text != ""
+		}
+	}
+	rows = make([][]string, len(all))
+	for c, name := range stockHead {
+		if !used[c] {
+			continue
+		}
+		head, right = append(head, name), append(right, stockRight[c])
+		for i := range all {
+			rows[i] = append(rows[i], all[i][c])
+		}
+	}
+	return head, right, rows
+}
+
+// StockCaution stands under every stock.
+const StockCaution = "+n: so many more without that figure. Classes are those of the last look; local codes and licensed practice say how much may stand where."
 
 // SumText writes a sum, and for how many more cells it is not known.
 func SumText(sum float64, decimals int, unknown int64) string {
@@ -283,26 +322,36 @@ type DueRow struct {
 	Source  string    `json:"source,omitempty"`
 }
 
-// dueHeads are the sections of a due list in their order.
-var dueHeads = []struct{ state, head string }{{"overdue", "OVERDUE"}, {"due", "NOW"}, {"soon", "SOON"}}
+// A DueSection is a part of a due list.
+type DueSection struct {
+	State, Head string
+	Rows        []*DueRow
+}
+
+// DueSections sorts what is owed into the sections of the list, in their order.
+func DueSections(list []DueRow) []DueSection {
+	SortDue(list)
+	sections := []DueSection{{State: "overdue", Head: "OVERDUE"}, {State: "due", Head: "NOW"}, {State: "soon", Head: "SOON"}}
+	for i := range list {
+		for j := range sections {
+			if sections[j].State == list[i].State {
+				sections[j].Rows = append(sections[j].Rows, &list[i])
+			}
+		}
+	}
+	return sections
+}
 
 // Due writes what is owed, the most pressing first, and by which rule.
 func Due(w io.Writer, now time.Time, list []DueRow, most int) error {
-	SortDue(list)
 	var b strings.Builder
 	fmt.Fprintf(&b, "DUE at %s\n", now.Format("2006-01-02 15:04"))
 	var rules []string
-	for _, s := range dueHeads {
-		var part []*DueRow
-		for i := range list {
-			if list[i].State == s.state {
-				part = append(part, &list[i])
-			}
-		}
-		fmt.Fprintf(&b, "\n%s  %d\n", s.head, len(part))
-		for i, x := range part {
+	for _, s := range DueSections(list) {
+		fmt.Fprintf(&b, "\n%s  %d\n", s.Head, len(s.Rows))
+		for i, x := range s.Rows {
 			if i == most {
-				fmt.Fprintf(&b, "  and %d more (--all)\n", len(part)-most)
+				fmt.Fprintf(&b, "  and %d more (--all)\n", len(s.Rows)-most)
 				break
 			}
 			x.line(&b)

@@ -165,6 +165,13 @@ func code(err error) int {
 	return 0
 }
 
+// IsBusy reports whether an error came from another process that holds the log:
+// the same write may go through a moment later.
+func IsBusy(err error) bool {
+	c := code(err)
+	return c == sqlite3.SQLITE_BUSY || c == sqlite3.SQLITE_LOCKED
+}
+
 // writeError says what to do about the errors that a bench meets.
 func writeError(err error) error {
 	switch code(err) {

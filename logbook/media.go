@@ -3,6 +3,7 @@ package logbook
 import (
 	"bytes"
 	"encoding/binary"
+	"io"
 	"slices"
 	"strings"
 	"unicode"
@@ -92,6 +93,14 @@ func (s *sniffer) mediaType() string {
 		return "text/plain"
 	}
 	return ""
+}
+
+// MediaType tells what a file is by its content, as the log does before it keeps
+// it; blank for none that it keeps.
+func MediaType(r io.Reader) (string, error) {
+	s := new(sniffer)
+	_, err := io.Copy(s, io.LimitReader(r, MaxFileBytes+1))
+	return s.mediaType(), err
 }
 
 // isHEIC looks for a brand that makes a file image/heic (IANA, registration of

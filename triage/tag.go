@@ -253,6 +253,23 @@ func RestoreTag(s string) (string, error) {
 	return "", fmt.Errorf("tag %q cannot be restored: the other symbols must be 3 to 5 of %s", clip(s, 20), tagSymbols)
 }
 
+// unshifted are the characters that a scanner set for a QWERTY keyboard makes of
+// figures on a machine that is set to AZERTY, where a figure takes the shift key.
+// The letters of tags stand in the same place on both, and on QWERTZ. Common
+// practice; the layout from memory.
+var unshifted = strings.NewReplacer("é", "2", "É", "2", "\"", "3", "'", "4", "è", "7", "È", "7", "ç", "9", "Ç", "9")
+
+// UnshiftTag returns the tag that was scanned on a machine whose keyboard is set to
+// another layout than the scanner's; ok is false where the text is no such tag.
+func UnshiftTag(s string) (tag string, ok bool) {
+	text := unshifted.Replace(s)
+	if text == s {
+		return "", false
+	}
+	tag, _, err := CheckTag(text)
+	return tag, err == nil
+}
+
 // SpacedTag writes a tag for reading aloud: the last four symbols apart.
 func SpacedTag(tag string) string {
 	if n := len(tag) - 4; n > 0 {

@@ -121,3 +121,23 @@ func TestNearTags(t *testing.T) {
 		}
 	}
 }
+
+// The tag 2X 79HE typed by a scanner onto an AZERTY keyboard. Layout from memory.
+func TestUnshiftTag(t *testing.T) {
+	whole, err := RestoreTag("2X79H?")
+	if err != nil {
+		t.Fatal(err)
+	}
+	garbled := strings.NewReplacer("2", "é", "3", "\"", "4", "'", "7", "è", "9", "ç").Replace(strings.ToLower(whole))
+	if got, ok := UnshiftTag(garbled); !ok || got != whole {
+		t.Errorf("UnshiftTag(%q) = %q, %v, want %q", garbled, got, ok, whole)
+	}
+	for _, text := range []string{"", whole, "éé", garbled + "x", "é" + whole[1:5] + "2", "don't"} {
+		if got, ok := UnshiftTag(text); ok && got != whole {
+			t.Errorf("UnshiftTag(%q) = %q", text, got)
+		}
+	}
+	if got, ok := UnshiftTag(whole); ok {
+		t.Errorf("a tag that needs no repair was repaired to %q", got)
+	}
+}

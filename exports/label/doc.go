@@ -38,8 +38,8 @@ const (
 	tagCap  = 7.0
 )
 
-// notMark stands on every shop label.
-const notMark = "SHOP LABEL, NOT A TRANSPORT MARK"
+// NotMark stands on every shop label.
+const NotMark = "SHOP LABEL, NOT A TRANSPORT MARK"
 
 // A Label is drawn on one piece of label stock, or in plain text.
 type Label interface {
@@ -222,7 +222,7 @@ func drawFoot(p *pdf.Page, x, bottom, w float64, asOf string) float64 {
 	s := capStyle(handCap, false)
 	lines := append(pdf.Wrap(asOf, w, s), pdf.Wrap(triage.LocalFirst, w, s)...)
 	bold := capStyle(handCap, true)
-	mark := pdf.Wrap(notMark, w, bold)
+	mark := pdf.Wrap(NotMark, w, bold)
 	y := bottom - float64(len(lines))*pdf.Leading(s) - float64(len(mark))*pdf.Leading(bold)
 	p.Block(x, p.Block(x, y, lines, s), mark, bold)
 	p.Line(x, y-0.3, x+w, y-0.3, 0.25)

@@ -45,7 +45,7 @@ func textFacts(b *strings.Builder, facts []Fact) {
 // textFoot writes what stands at the foot.
 func textFoot(b *strings.Builder, asOf string) {
 	rule(b, "-")
-	for _, l := range append(exports.Wrap(exports.Clean(asOf)+" "+triage.LocalFirst, textWidth), notMark) {
+	for _, l := range append(exports.Wrap(exports.Clean(asOf)+" "+triage.LocalFirst, textWidth), NotMark) {
 		fmt.Fprintln(b, l)
 	}
 }

@@ -1,6 +1,7 @@
 package app
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -65,12 +66,16 @@ func (r *Recording) onCell(shop *Shop, tag string, fn func(*logbook.Tx, *Cell, *
 			o.note("%s is another tag of %s.", triage.SpacedTag(tag), triage.SpacedTag(c.Tag))
 		}
 		o.Tag, o.Was = c.Tag, c.State
+		r.before(shop, c)
 		err = fn(tx, c, o)
 		o.Is = c.State
 		o.noteBack()
+		if err == nil {
+			err = r.written(shop, c)
+		}
 		return err
 	})
-	if err != nil {
+	if err != nil && !errors.Is(err, errTentative) {
 		return nil, fmt.Errorf("not recorded: %w", err)
 	}
 	return o, nil

@@ -69,6 +69,12 @@ func readGiven(given []Given) (r triage.Reading, refused []string) {
 	return r, refused
 }
 
+// Refusals are why values would be refused, each beginning with its field's name.
+func Refusals(given []Given) []string {
+	_, refused := readGiven(joined(given))
+	return refused
+}
+
 // joined gathers values given more than once into one. Lists of signs add up; any
 // other field given twice with two values becomes a text that is refused, since
 // which one is meant cannot be told, and whose bad news is heard all the same.

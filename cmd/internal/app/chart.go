@@ -21,9 +21,13 @@ func Charted(shop *Shop, p LogPlace, ask ReviewAsk) (*review.Snapshot, error) {
 		return nil, err
 	}
 	if list := r.s.Troubles; len(list) > 0 {
-		return nil, &ExitError{ExitLog, fmt.Errorf("the log cannot be read as a whole (entry %d: %s), so nothing is drawn from it: pouchward log verify tells all", list[0].Entry, list[0].Text)}
+		return nil, unreadable(list[0])
 	}
 	return r.s, nil
+}
+
+func unreadable(x review.Trouble) error {
+	return &ExitError{ExitLog, fmt.Errorf("the log cannot be read as a whole (entry %d: %s), so nothing is drawn from it: pouchward log verify tells all", x.Entry, x.Text)}
 }
 
 // ChartedCell finds a cell by any of its tags.

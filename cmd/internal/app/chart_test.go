@@ -3,11 +3,13 @@ package app
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"os"
 	"slices"
 	"strings"
 	"testing"
 
+	"pouchward/logbook"
 	"pouchward/triage"
 	"pouchward/triage/review"
 )
@@ -41,6 +43,29 @@ func (d *demoShop) testLedgerAndCharts(t *testing.T) {
 	}
 	if last := days[len(days)-1].Total().Cells; last != stock || aged != stock || stock == 0 {
 		t.Errorf("the stock view has %d cells, the series ends with %d, the ages have %d", stock, last, aged)
+	}
+
+	// One cell is drawn from its own entries as from the whole log.
+	drawn := 0
+	err = ReadLog(d.place, func(log *logbook.Log) error {
+		for i := range s.Cells {
+			want := review.TrendsOf(&s.Cells[i])
+			if len(want[0].Points) < 3 && len(want[1].Points) < 3 && i%20 > 0 {
+				continue
+			}
+			_, c, err := ChartedOne(d.shop, log, d.place.Now(), s.Cells[i].Tag)
+			if err != nil {
+				return err
+			}
+			if got := review.TrendsOf(c); fmt.Sprint(got) != fmt.Sprint(want) {
+				t.Errorf("%s alone: %v, in the whole log %v", c.Tag, got, want)
+			}
+			drawn++
+		}
+		return nil
+	})
+	if err != nil || drawn < 10 {
+		t.Errorf("%d cells drawn alone: %v", drawn, err)
 	}
 
 	// A cell that the log's reader lost: the view has it, the entries have not.

@@ -71,6 +71,9 @@ func (r *Recording) Correct(shop *Shop, act Act, x Change) (*Outcome, error) {
 // retractable are the kinds of entries that can be taken back.
 var retractable = []string{"assessment", "recheck", "raise", "secured", "move", "determination", "correction", "retraction"}
 
+// Retractable reports whether an entry of a kind can be taken back.
+func Retractable(kind string) bool { return slices.Contains(retractable, kind) }
+
 // Retract takes an entry back. It stays in the log; what it found holds the cell
 // until a determination, which Second and Criteria make at once.
 func (r *Recording) Retract(shop *Shop, act Act, x Change) (*Outcome, error) {

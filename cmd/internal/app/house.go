@@ -96,12 +96,17 @@ func CheckHouse(name string) (*triage.House, *triage.RecallList, error) {
 	if err != nil || house.Shop.RecallList == "" {
 		return house, nil, err
 	}
+	recalls, err := LoadRecalls(recallsOf(name, house))
+	return house, recalls, err
+}
+
+// recallsOf is the file of the recall list that a house file names, "" for none.
+func recallsOf(name string, house *triage.House) string {
 	list := house.Shop.RecallList
-	if !filepath.IsAbs(list) {
+	if list != "" && !filepath.IsAbs(list) {
 		list = filepath.Join(filepath.Dir(name), list)
 	}
-	recalls, err := LoadRecalls(list)
-	return house, recalls, err
+	return list
 }
 
 // ShopFacts returns the facts of a house file for the emergency card (blank name:

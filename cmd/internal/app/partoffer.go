@@ -41,6 +41,11 @@ func wasGiven(given []Given, f triage.FieldID) bool {
 // OfferPart returns what part memory has for a reading, nil where neither the
 // reading nor the record of its cell names a part.
 func OfferPart(l *logbook.Log, given []Given) (*PartOffer, error) {
+	return offerPart(l, given, func(part string) (*PartMemory, error) { return ReadPart(l, part) })
+}
+
+// offerPart is OfferPart with a way to read part memory.
+func offerPart(l *logbook.Log, given []Given, read func(part string) (*PartMemory, error)) (*PartOffer, error) {
 	reading, _ := readGiven(joined(given)) // refused values are told when it is judged
 	cell, merged := &Cell{}, reading
 	if tag, err := cellTag(reading[triage.Tag].Text); err == nil {
@@ -59,7 +64,7 @@ func OfferPart(l *logbook.Log, given []Given) (*PartOffer, error) {
 	if part == "" {
 		return nil, nil
 	}
-	m, err := ReadPart(l, part)
+	m, err := read(part)
 	if err != nil {
 		return nil, err
 	}

@@ -23,6 +23,8 @@ type Recording struct {
 	log   *logbook.Log
 	bench string
 	now   func() time.Time
+
+	tentative *Tentative // of a write that is only tried, else nil
 }
 
 // OpenRecording opens the log to record in. The caller closes it.
@@ -322,7 +324,7 @@ func (x *assessment) appendReadings(b []byte) []byte {
 		v := x.reading[g.Field]
 		value := baseText(g.Field, v)
 		switch {
-		case v.State == triage.Asked && strings.TrimSpace(g.Text) != "?":
+		case v.State == triage.Refused:
 			b = append(logbook.AppendString(append(b, `{"typed":`...), g.Text), `,"refused":true}`...)
 		case value == "" || value == g.Text:
 			b = logbook.AppendString(b, g.Text)

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"io"
 	"strings"
-	"time"
 
 	"github.com/spf13/cobra"
 
@@ -149,13 +148,9 @@ func printAssessment(w io.Writer, e *env, a *app.Assessment, asJSON bool, opt ex
 	} else {
 		isTerminal, colour := terminal(w)
 		opt.Colour, opt.FromPart, opt.PartCells = colour, a.FromPart, a.PartCells
-		if isTerminal && a.Verdict.LookAgain > 0 {
+		if isTerminal {
 			// The clock is of use at the bench only; a saved card keeps its bytes.
-			at := e.now().Add(time.Duration(a.Verdict.LookAgain) * time.Minute)
-			opt.At = at.Format("15:04")
-			if a.Verdict.LookAgain >= 24*60 {
-				opt.At = at.Format("15:04 on 2006-01-02")
-			}
+			opt.At = app.LookAt(&a.Verdict, e.now())
 		}
 		if err := e.showCard(w, a.Shop.Rulebook, &a.Verdict, a.Refused, opt); err != nil {
 			return err

@@ -124,7 +124,7 @@ func newRoot(e *env) *cobra.Command {
 	root.CompletionOptions.HiddenDefaultCmd = true
 	root.AddCommand(newSetup(e), newAssess(e), newSort(e), newRules(e), newFields(), newEmergency(e), newLog(e),
 		newRaise(e), newDetermine(e), newSecure(e), newMove(e), newRecheck(e), newCorrect(e), newRetract(e), newSplit(e), newMerge(e),
-		newDemo(e), newContainer(e), newLot(e), newStock(e), newDue(e), newHazard(e), newPart(e), newInspect(e), newTrain(e), newIncident(e), newAttach(e), newLocal(e), newPackage(e), newShip(e), newReview(e), newChart(e), newLabel(e), newExport(e))
+		newDemo(e), newBench(e), newContainer(e), newLot(e), newStock(e), newDue(e), newHazard(e), newPart(e), newInspect(e), newTrain(e), newIncident(e), newAttach(e), newLocal(e), newPackage(e), newShip(e), newReview(e), newChart(e), newLabel(e), newExport(e))
 	return root
 }
 

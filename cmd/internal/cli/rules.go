@@ -7,7 +7,6 @@ import (
 
 	"pouchward/cmd/internal/app"
 	"pouchward/exports"
-	"pouchward/triage"
 )
 
 func newRules(e *env) *cobra.Command {
@@ -65,25 +64,14 @@ func newRulesExplain(e *env) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			rb := shop.Rulebook
-			list, err := rb.Explained("")
+			x, err := app.ExplainRule(shop, args[0])
 			if err != nil {
 				return err
 			}
-			var ids []string
-			for i := range list {
-				if list[i].ID == args[0] {
-					if asJSON {
-						return printJSON(cmd, list[i])
-					}
-					return exports.RuleExplained(cmd.OutOrStdout(), &list[i])
-				}
-				ids = append(ids, list[i].ID)
+			if asJSON {
+				return printJSON(cmd, x)
 			}
-			if near := triage.Nearest(args[0], ids); near != "" {
-				return app.Usage("no rule %q in force on %s; did you mean %s?", args[0], rb.On, near)
-			}
-			return app.Usage("no rule %q in force on %s; pouchward rules list prints them", args[0], rb.On)
+			return exports.RuleExplained(cmd.OutOrStdout(), x)
 		},
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print as JSON")

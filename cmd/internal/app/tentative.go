@@ -1,0 +1,58 @@
+package app
+
+import (
+	"errors"
+
+	"pouchward/triage"
+)
+
+// errTentative ends a write that was only made to see what would become of it.
+var errTentative = errors.New("only tried")
+
+// A Tentative is what an entry would make of a cell.
+type Tentative struct {
+	Outcome
+	Before, After *triage.Verdict
+	Last          int64 // the cell's last entry, which it rests on
+}
+
+// TryCorrect says what Correct would make of a cell, and writes nothing.
+func (r *Recording) TryCorrect(shop *Shop, act Act, x Change) (*Tentative, error) {
+	return r.try(func(dry *Recording) (*Outcome, error) { return dry.Correct(shop, act, x) })
+}
+
+// TryRetract says what Retract would make of a cell, and writes nothing.
+func (r *Recording) TryRetract(shop *Shop, act Act, x Change) (*Tentative, error) {
+	return r.try(func(dry *Recording) (*Outcome, error) { return dry.Retract(shop, act, x) })
+}
+
+// try runs fn on a recording whose write is given up at its end: by the same way as
+// the entry goes, so that what is shown is what would be written.
+func (r *Recording) try(fn func(*Recording) (*Outcome, error)) (*Tentative, error) {
+	dry, x := *r, &Tentative{}
+	dry.tentative = x
+	o, err := fn(&dry)
+	if err != nil {
+		return nil, err
+	}
+	x.Outcome = *o
+	x.Receipts = nil // no entry has these numbers
+	return x, nil
+}
+
+// written ends a write on a cell. One that is tentative keeps what it came to, and is
+// given up.
+func (r *Recording) written(shop *Shop, c *Cell) error {
+	if r.tentative == nil {
+		return nil
+	}
+	r.tentative.After = c.atWorst(shop)
+	return errTentative
+}
+
+// before keeps how a cell stands before a write that is tentative.
+func (r *Recording) before(shop *Shop, c *Cell) {
+	if r.tentative != nil && len(c.Entries) > 0 {
+		r.tentative.Before, r.tentative.Last = c.atWorst(shop), c.Entries[len(c.Entries)-1].Number
+	}
+}

@@ -1,0 +1,105 @@
+package app
+
+import (
+	"strings"
+	"testing"
+
+	"pouchward/triage"
+)
+
+// What a correction or a retraction would make of a cell is what it then makes of it,
+// and trying writes nothing.
+func TestTriedIsWhatIsRecorded(t *testing.T) {
+	r := newRecording(t)
+	shop, err := OpenShop("2026-11-26", "", r.now())
+	if err != nil {
+		t.Fatal(err)
+	}
+	a, err := r.Judge(shop, typed(t, "signs=swollen ocv_v=3.7 cell_c=22 ambient_c=22 recalled=no"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := r.Record(a); err != nil {
+		t.Fatal(err)
+	}
+	act := Act{Who: "MK"}
+	slip := Change{Entry: 2, Field: "signs", New: "none", Reason: "wrong-cell"}
+	two := slip
+	two.Second, two.Criteria = "LS", "a"
+	for _, c := range []struct {
+		name string
+		try  func() (*Tentative, error)
+		do   func() (*Outcome, error)
+		want triage.Handling
+	}{
+		{"correction that is held", func() (*Tentative, error) { return r.TryCorrect(shop, act, slip) }, func() (*Outcome, error) { return r.Correct(shop, act, slip) }, triage.Isolate},
+		{"retraction that is held", func() (*Tentative, error) {
+			return r.TryRetract(shop, act, Change{Entry: 2, Reason: "misread"})
+		}, func() (*Outcome, error) { return r.Retract(shop, act, Change{Entry: 2, Reason: "misread"}) }, triage.Isolate},
+	} {
+		before, err := r.log.Size()
+		if err != nil {
+			t.Fatal(err)
+		}
+		x, err := c.try()
+		if err != nil {
+			t.Fatalf("%s: %v", c.name, err)
+		}
+		if after, err := r.log.Size(); err != nil || after != before || len(x.Receipts) > 0 {
+			t.Errorf("%s: trying wrote: %d entries, then %d (%v)", c.name, before, after, err)
+		}
+		o, err := c.do()
+		if err != nil {
+			t.Fatalf("%s: %v", c.name, err)
+		}
+		if x.Before.Handling != triage.Isolate || x.After.Handling != c.want || o.Verdict.Handling != x.After.Handling || o.Verdict.Condition != x.After.Condition ||
+			strings.Join(o.Notes, "|") != strings.Join(x.Notes, "|") || !o.Is.Since.Equal(x.Is.Since) || o.Is.Handling != x.Is.Handling {
+			t.Errorf("%s: tried %s from %s, recorded %s; notes %q and %q", c.name, x.After.Handling, x.Before.Handling, o.Verdict.Handling, x.Notes, o.Notes)
+		}
+	}
+	// Two people let go of what the slip found: this is shown before too.
+	if a, err = r.Judge(shop, typed(t, "signs=swollen ocv_v=3.7 cell_c=22 ambient_c=22 recalled=no")); err != nil {
+		t.Fatal(err)
+	}
+	receipt, err := r.Record(a)
+	if err != nil {
+		t.Fatal(err)
+	}
+	free := two
+	free.Entry = receipt.Number
+	x, err := r.TryCorrect(shop, act, free)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if o, err := r.Correct(shop, act, free); err != nil || o.Verdict.Handling != x.After.Handling || x.After.Handling >= x.Before.Handling || len(o.Receipts) != 2 {
+		t.Errorf("with a second person: tried %s from %s, recorded %+v, %v", x.After.Handling, x.Before.Handling, o, err)
+	}
+	if _, err := r.TryCorrect(shop, act, two); err == nil {
+		t.Error("a correction of what was taken back is tried")
+	}
+	if _, err := r.TryRetract(shop, act, Change{Entry: 99, Reason: "misread"}); err == nil {
+		t.Error("a retraction of no entry is tried")
+	}
+}
+
+// An outer packaging of parts reads as the flag does, and a comma shifts nothing.
+func TestOuterText(t *testing.T) {
+	for _, c := range []struct {
+		parts [5]string
+		want  string
+	}{
+		{[5]string{"box 30x20x20", "strong", "0.4", "30", ""}, "box 30x20x20,strong,0.4,30"},
+		{[5]string{" drum ", "pg1", "", "", "1A2/X25/S/26"}, "drum,pg1,,,1A2/X25/S/26"},
+		{[5]string{"box", "strong", "", "", ""}, "box,strong"},
+		{[5]string{"box", "strong", "0,4", "30", ""}, "!"},
+		{[5]string{"box,strong", "pg1", "", "", ""}, "!"},
+	} {
+		got, err := OuterText(c.parts[0], c.parts[1], c.parts[2], c.parts[3], c.parts[4])
+		if err != nil {
+			got = "!"
+		}
+		if got != c.want {
+			t.Errorf("%q: %q, want %q (%v)", c.parts, got, c.want, err)
+		}
+	}
+}

@@ -1,0 +1,127 @@
+package bench
+
+import (
+	"errors"
+	"io"
+	"mime/multipart"
+	"net/http"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"pouchward/cmd/internal/app"
+	"pouchward/logbook"
+)
+
+// attach keeps a photo beside the log. What the file is, its bytes say, not the
+// browser; how large it may be is the log's limit.
+func (s *Server) attach(w http.ResponseWriter, r *http.Request) {
+	const most = logbook.MaxFileBytes + maxForm
+	r.Body = http.MaxBytesReader(w, r.Body, most)
+	back, err := s.attachFrom(r)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	http.Redirect(w, r, backTo(back), http.StatusSeeOther)
+}
+
+// attachFrom reads the form part by part, so that nothing is held in memory, and
+// the file only after what it belongs to.
+func (s *Server) attachFrom(r *http.Request) (back string, err error) {
+	parts, err := r.MultipartReader()
+	if err != nil {
+		return "", formError(err)
+	}
+	dir, err := os.MkdirTemp("", "pouchward-attach-*")
+	if err != nil {
+		return "", err
+	}
+	defer os.RemoveAll(dir)
+	x, who := app.Attach{}, "" // photo or paper, as its content says
+	for {
+		p, err := parts.NextPart()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			return "", formError(err)
+		}
+		if p.FormName() == "file" {
+			if x.File, err = saved(dir, p); err != nil {
+				return "", err
+			}
+			continue
+		}
+		text, err := io.ReadAll(io.LimitReader(p, maxForm))
+		if err != nil {
+			return "", formError(err)
+		}
+		switch p.FormName() {
+		case "to":
+			x.To = string(text)
+		case "note":
+			x.Note = cut(string(text), 400)
+		case "back":
+			back = string(text)
+		case "who":
+			who = cleanWho(string(text))
+		}
+	}
+	if x.File == "" {
+		return "", app.Usage("choose a photo first; nothing was recorded")
+	}
+	if err := isPhoto(x.File); err != nil {
+		return "", err
+	}
+	if who == "" {
+		who = s.who(r)
+	}
+	_, err = s.recording(r).Attach(app.Act{Who: who}, x)
+	return back, err
+}
+
+// isPhoto refuses what is no photo and no PDF by its bytes. The log keeps texts too,
+// but nobody means to send one from here.
+func isPhoto(name string) error {
+	f, err := os.Open(name)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	kind, err := logbook.MediaType(f)
+	if err == nil && (kind == "" || kind == "text/plain") {
+		err = &statusError{http.StatusUnsupportedMediaType, "By its content it is no photo and no PDF, whatever its name says; nothing was recorded. Texts are kept by pouchward attach."}
+	}
+	return err
+}
+
+// saved writes an uploaded file into a folder, under its own name without any
+// folder that the browser wrote into it.
+func saved(dir string, p *multipart.Part) (string, error) {
+	name := filepath.Base(strings.ReplaceAll(p.FileName(), "\\", "/"))
+	if p.FileName() == "" {
+		return "", nil // no file was chosen
+	}
+	if name = cut(strings.Map(plainName, name), 120); strings.Trim(name, ".") == "" {
+		name = "photo"
+	}
+	f, err := os.OpenFile(filepath.Join(dir, name), os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
+	if err != nil {
+		return "", err
+	}
+	_, err = io.Copy(f, p)
+	if err := errors.Join(err, f.Close()); err != nil {
+		return "", formError(err)
+	}
+	return f.Name(), nil
+}
+
+// plainName leaves out of a file's name what some system takes for more than a
+// letter.
+func plainName(r rune) rune {
+	if r < 0x20 || strings.ContainsRune(`/\:*?"<>|`, r) {
+		return '_'
+	}
+	return r
+}

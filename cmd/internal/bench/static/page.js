@@ -1,0 +1,197 @@
+"use strict";
+// The only script. Every page is whole without it; it adds the live verdict, takes
+// scans wherever the focus is, and keeps what is typed as it is typed.
+
+const GAP = 50;      // ms between keys: a scanner types faster, no hand does
+const TWICE = 2000;  // ms in which the same code counts once
+const $ = (q, at = document) => at.querySelector(q);
+const form = $("#form");
+
+// The clock goes on from the time that the page came with.
+const clock = $("#clock"), came = Date.now();
+if (clock) {
+  const [h, m] = clock.textContent.split(":").map(Number);
+  setInterval(() => {
+    const t = (h * 60 + m + Math.floor((Date.now() - came) / 60000)) % 1440;
+    clock.textContent = String(Math.floor(t / 60)).padStart(2, "0") + ":" + String(t % 60).padStart(2, "0");
+  }, 5000);
+}
+
+// ---- The live verdict: one request at a time, the newest state last.
+let busy = false, again = false, timer = 0, dirty = false;
+
+function changed() {
+  dirty = true;
+  clearTimeout(timer);
+  timer = setTimeout(judge, 200);
+}
+
+async function judge() {
+  if (busy) { again = true; return; }
+  busy = true;
+  dirty = false;
+  const late = setTimeout(() => stale("Being judged again: this card is the one before."), 600);
+  try {
+    const res = await fetch("/assess/live", { method: "POST", body: new URLSearchParams(new FormData(form)) });
+    if (!res.ok) throw new Error(res.status);
+    show(await res.text());
+  } catch {
+    dirty = true;
+    stale("The program does not answer. This card is OLD: go by the worst that you see. EMERGENCY works all the same. What you typed stands on this page only.");
+    timer = setTimeout(judge, 3000);
+  } finally {
+    clearTimeout(late);
+    busy = false;
+    if (again) { again = false; judge(); }
+  }
+}
+
+function stale(text) {
+  const v = $("#verdict");
+  v.dataset.stale = text;
+}
+
+function show(html) {
+  const t = document.createElement("template");
+  t.innerHTML = html;
+  const v = $("#verdict"), n = $("#verdict", t.content);
+  form.draft.value = n.dataset.draft;
+  form.rev.value = n.dataset.rev;
+  delete v.dataset.stale;
+  if (v.innerHTML !== n.innerHTML) {
+    const open = [...v.querySelectorAll("details")].map((d) => d.open);
+    v.replaceChildren(...n.childNodes);
+    v.querySelectorAll("details").forEach((d, i) => { d.open = open[i]; });
+  }
+  $("#command").textContent = $("#command", t.content).textContent;
+  $("#faults").replaceChildren(...$("#faults", t.content).childNodes);
+  const part = $("#part"), newer = $("#part", t.content);
+  if (part.innerHTML !== newer.innerHTML) part.replaceChildren(...newer.childNodes);
+  for (const e of document.querySelectorAll(".err")) {
+    const from = $(`[data-for="${e.id.slice(2)}"]`, t.content), says = e.hasAttribute("data-says") && $("[data-says]", t.content);
+    e.textContent = [from && from.textContent, says && says.textContent].filter(Boolean).join(" ");
+    const field = $("#f-" + e.id.slice(2));
+    if (field) field.setAttribute("aria-invalid", from ? "true" : "false");
+  }
+  mini();
+}
+
+// On a small screen the class stays in sight, beside RECORD.
+function mini() {
+  const b = $("#verdict .banner"), bar = $("#mini");
+  bar.className = b.className;
+  bar.textContent = $(".verb", b).textContent;
+}
+
+function setUpForm() {
+  const sure = document.createElement("input");
+  sure.type = "hidden"; sure.name = "sure"; sure.value = "yes";
+  form.append(sure);
+  $("#judge").hidden = true;
+  form.addEventListener("input", changed);
+  form.addEventListener("click", (e) => {
+    const b = e.target.closest("button[name=set]");
+    if (!b) return;
+    e.preventDefault();
+    const [name, code] = b.value.split("=");
+    const f = $("#f-" + name);
+    // The same reason again takes it back, and brings back what stood there.
+    if (f.value === code) { f.value = f.dataset.was || ""; } else { f.dataset.was = f.value; f.value = code; }
+    changed();
+  });
+  form.addEventListener("keydown", (e) => {
+    if (e.key !== "Enter" || e.defaultPrevented || !e.target.matches("input:not([type=hidden])")) return;
+    e.preventDefault(); // Enter goes on; it sends nothing
+    const list = [...form.querySelectorAll("input:not([type=hidden]), select, #record")].filter((x) => x.offsetParent);
+    const next = list.slice(list.indexOf(e.target) + 1).find((x) => x.id === "record" || x.type === "checkbox" || x.type === "radio" || !x.value);
+    if (next) next.focus();
+  });
+  // A form is sent with the number of its newest draft.
+  form.addEventListener("submit", (e) => {
+    clearTimeout(timer);
+    if (!busy) { dirty = false; return; }
+    e.preventDefault();
+    const by = e.submitter;
+    const wait = setInterval(() => { if (!busy) { clearInterval(wait); form.requestSubmit(by); } }, 30);
+  });
+  addEventListener("pagehide", () => {
+    if (dirty) navigator.sendBeacon("/assess/live", new URLSearchParams(new FormData(form)));
+  });
+  addEventListener("pageshow", (e) => { if (e.persisted) location.reload(); });
+}
+
+// ---- Scanners. A code is a burst of keys that ends in Enter or Tab.
+let burst = { text: "", at: 0 }, last = { text: "", at: -TWICE }, ended = -TWICE;
+
+document.addEventListener("keydown", (e) => {
+  if (e.isComposing || e.ctrlKey || e.altKey || e.metaKey) { burst = { text: "", at: 0 }; return; }
+  const now = e.timeStamp;
+  if (e.key.length === 1) {
+    if (now - burst.at > GAP) burst = { text: "", el: e.target, before: e.target.value };
+    burst.text += e.key;
+    burst.at = now;
+    return;
+  }
+  if (e.key !== "Enter" && e.key !== "Tab") return;
+  if (burst.text.length >= 4 && now - burst.at <= GAP) {
+    e.preventDefault();
+    e.stopPropagation();
+    ended = now;
+    scanned(burst, now);
+    burst = { text: "", at: 0 };
+  } else if (now - ended < 300) {
+    e.preventDefault(); // the second half of the scanner's line end
+    e.stopPropagation();
+  }
+}, true);
+
+function scanned(b, now) {
+  const text = b.text.trim(), field = $("[data-scan]"), free = b.el.matches("#f-part, #f-ticket, #f-device, #f-note");
+  const isTag = /^[^\s-]{4,6}$/.test(text.replace(/[ -]/g, ""));
+  if (!isTag && free) return; // it stays in the field that takes any text
+  if ("value" in b.el && b.before !== undefined) b.el.value = b.before;
+  if (text === last.text && now - last.at < TWICE) return;
+  last = { text, at: now };
+  const go = $("[data-scan-go]");
+  if (!field) {
+    if (go && isTag) location.href = go.dataset.scanGo + encodeURIComponent(text);
+    return;
+  }
+  // The one field where a scan is what is done, unless the package is being closed.
+  if (field.hasAttribute("data-scan-send") && !$("#close[open]")) {
+    field.value = text;
+    field.form.requestSubmit();
+    return;
+  }
+  const has = field.value.trim();
+  if (!isTag) offer(`Scanned ${text}: no tag.`, "Put it into part number", () => put($("#f-part"), text));
+  else if (has && fold(has) !== fold(text)) offer(`Scanned ${text}, but this is the form of ${has}.`, `Make it ${text}`, () => put(field, text));
+  else put(field, text);
+}
+
+const fold = (s) => s.replace(/[ -]/g, "").toUpperCase();
+
+function put(field, text) {
+  if (!field) return;
+  field.value = text;
+  field.dispatchEvent(new Event("input", { bubbles: true }));
+  const said = $("#scan-says");
+  if (said) said.remove();
+}
+
+// offer says what was scanned and leaves it to a person what becomes of it.
+function offer(text, words, fn) {
+  let p = $("#scan-says");
+  if (!p) { p = document.createElement("p"); p.id = "scan-says"; p.className = "notice"; p.setAttribute("role", "status"); $("[data-scan]").after(p); }
+  const b = document.createElement("button");
+  b.type = "button"; b.textContent = words; b.onclick = fn;
+  p.replaceChildren(text + " ", b);
+}
+
+// ---- The emergency card: Escape puts it away.
+document.addEventListener("keydown", (e) => {
+  const card = $("#emergency");
+  if (e.key === "Escape" && card.open) { card.open = false; $("summary", card).focus(); }
+});
+
+if (form) setUpForm();
