@@ -161,6 +161,7 @@ func TestBrowserWithoutScript(t *testing.T) {
 	b.scripts(false)
 	b.open("/assess")
 	tag := must(triage.RestoreTag("K9CT4?"))
+	b.until("document.activeElement.id === 'f-tag'")
 	b.scan(tag) // the scan field has the focus
 	b.until("location.search !== ''")
 	b.click("input[name=sign][value=swollen]")
