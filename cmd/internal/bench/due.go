@@ -107,7 +107,7 @@ func dueLineOf(row *exports.DueRow, now time.Time) dueLine {
 	case row.What == "recheck":
 		x.Href, x.Words = cellPath(row.Tag, "recheck"), "Look again"
 	case row.What == "made-safe":
-		x.Href, x.Words = cellPath(row.Tag, "secure"), "Make it safe"
+		x.Href, x.Words = cellPath(row.Tag, "secure"), "Insulate and bag it"
 	default:
 		x.Href, x.Words = cellPath(row.Tag, ""), "Open the cell"
 	}
