@@ -71,12 +71,24 @@ def text(v):
 print(json.dumps({s.title: {"size": s.dimensions, "types": sorted({c.data_type for r in s.iter_rows() for c in r}), "rows": [[text(c.value) for c in r] for r in s.iter_rows()]} for s in book}))
 `
 
+// pythonWith is a Python that has a module, blank for none: Debian's own keeps what
+// Debian installs, and another may come before it in the path.
+func pythonWith(module string) string {
+	for _, name := range []string{"python3", "/usr/bin/python3"} {
+		if exec.Command(name, "-c", "import "+module).Run() == nil {
+			return name
+		}
+	}
+	return ""
+}
+
 // A second reader sees the same cells, numbers as numbers and dates as dates, and
 // no formula.
 func TestAnotherReaderSeesTheSame(t *testing.T) {
-	need(t, exec.Command("python3", "-c", "import openpyxl").Run() == nil, "openpyxl (Debian: python3-openpyxl)")
+	python := pythonWith("openpyxl")
+	need(t, python != "", "openpyxl (Debian: python3-openpyxl)")
 	b := sampleBook()
-	out, err := exec.Command("python3", "-c", readAll, saved(t, b)).Output()
+	out, err := exec.Command(python, "-c", readAll, saved(t, b)).Output()
 	if err != nil {
 		t.Fatalf("%v: %s", err, err.(*exec.ExitError).Stderr)
 	}
@@ -99,6 +111,13 @@ func TestAnotherReaderSeesTheSame(t *testing.T) {
 		}
 		if strings.Contains(strings.Join(sheet.Types, ""), "f") {
 			t.Errorf("%s holds formulas: types %v", tab.Title, sheet.Types)
+		}
+		// Debian's openpyxl leaves the escape of ST_Xstring (ECMA-376 part 1, 22.9.2.19)
+		// as it stands in the file; LibreOffice above reads it.
+		for _, row := range sheet.Rows[skip:] {
+			for i := range row {
+				row[i] = strings.ReplaceAll(row[i], "_x005F_", "_")
+			}
 		}
 		compare(t, tab.Title, sheet.Rows[skip:], want)
 	}
