@@ -41,7 +41,8 @@ func TestReadmeBlocks(t *testing.T) {
 			ran++
 			var out bytes.Buffer
 			code := cli.Main(args[1:], strings.NewReader(""), &out, &out, time.Now)
-			if code != 0 {
+			// A review that finds something says so by its exit code.
+			if code != 0 && !(code == 3 && args[1] == "review") {
 				t.Errorf("%s: exit %d\n%s", line, code, out.String())
 			}
 			if want = strings.TrimRight(want, "\n"); want != "" && strings.TrimRight(out.String(), "\n") != want {
