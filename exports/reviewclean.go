@@ -16,8 +16,10 @@ func (c *card) rejudged(x *Rejudged) {
 	}
 	fmt.Fprintf(&c.b, "\nTHE CELLS IN THE SHOP BY THE RULES OF %s, AGAINST THOSE OF %s\n", x.To, x.From)
 	c.rule("-")
-	fmt.Fprintf(&c.b, "%s begin or end between the two (pouchward rules compare). %d of %s change\nan answer; determinations are kept, readings and holds are the same for both.\n",
-		Count(int64(x.Rules), "rule"), len(x.Cells), Count(x.Compared, "cell"))
+	for _, line := range Wrap(fmt.Sprintf("%s begin or end between the two (pouchward rules compare). %d of %s change an answer; determinations are kept, readings and holds are the same for both.",
+		Count(int64(x.Rules), "rule"), len(x.Cells), Count(x.Compared, "cell")), c.width) {
+		fmt.Fprintln(&c.b, line)
+	}
 	for _, text := range x.Unread {
 		c.bullet("!", "NOT COMPARED: "+Clean(text))
 	}
