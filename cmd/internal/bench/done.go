@@ -101,14 +101,8 @@ func (s *Server) doneOf(r *http.Request) (*done, error) {
 
 // postDone records what was made safe, and where the cell was put: an entry each.
 func (s *Server) postDone(w http.ResponseWriter, r *http.Request) {
-	v, err := readForm(r)
-	if err != nil {
-		s.fail(w, r, err)
-		return
-	}
-	e, err := s.entryOf(r)
-	if err != nil {
-		s.fail(w, r, err)
+	v, e, ok := posted(s, w, r, s.entryOf)
+	if !ok {
 		return
 	}
 	if err := s.putAway(r, e, v.Get("terminals") != "", v.Get("bag") != "", v.Get("fill") != "", v.Get("to"), v.Get("because")); err != nil {
@@ -153,14 +147,8 @@ func (s *Server) putAway(r *http.Request, e *logbook.Entry, terminals, bag, fill
 
 // retract takes an entry back with an entry.
 func (s *Server) retract(w http.ResponseWriter, r *http.Request) {
-	v, err := readForm(r)
-	if err != nil {
-		s.fail(w, r, err)
-		return
-	}
-	e, err := s.entryOf(r)
-	if err != nil {
-		s.fail(w, r, err)
+	v, e, ok := posted(s, w, r, s.entryOf)
+	if !ok {
 		return
 	}
 	shop, err := s.desk.Shop()

@@ -130,3 +130,16 @@ func readForm(r *http.Request) (url.Values, error) {
 	}
 	return r.PostForm, nil
 }
+
+// posted reads a posted form and what its address is about. Where either cannot be had
+// the answer has been given, and ok is false.
+func posted[T any](s *Server, w http.ResponseWriter, r *http.Request, of func(*http.Request) (T, error)) (v url.Values, x T, ok bool) {
+	v, err := readForm(r)
+	if err == nil {
+		x, err = of(r)
+	}
+	if err != nil {
+		s.fail(w, r, err)
+	}
+	return v, x, err == nil
+}

@@ -231,14 +231,8 @@ func (s *Server) packedBy(n int64, x *packView) string {
 // scanPack packs what was scanned, or says why not. It closes nothing and sends nothing
 // off, whatever was scanned.
 func (s *Server) scanPack(w http.ResponseWriter, r *http.Request) {
-	v, err := readForm(r)
-	if err != nil {
-		s.fail(w, r, err)
-		return
-	}
-	x, err := s.packageAt(r)
-	if err != nil {
-		s.fail(w, r, err)
+	v, x, ok := posted(s, w, r, s.packageAt)
+	if !ok {
 		return
 	}
 	text := strings.TrimSpace(v.Get("tag"))
@@ -281,20 +275,12 @@ func (s *Server) refused(w http.ResponseWriter, r *http.Request, scan string, er
 
 // closePack closes a package: weighed, two people.
 func (s *Server) closePack(w http.ResponseWriter, r *http.Request) {
-	v, err := readForm(r)
-	if err != nil {
-		s.fail(w, r, err)
+	v, x, ok := posted(s, w, r, s.packageAt)
+	if !ok {
 		return
 	}
-	x, err := s.packageAt(r)
-	if err != nil {
-		s.fail(w, r, err)
-		return
-	}
-	entry := int64(0)
-	if v.Get("do") != "close" {
-		err = errOnly
-	} else {
+	entry, err := int64(0), error(errOnly)
+	if v.Get("do") == "close" {
 		entry, err = s.once(r, func() (int64, error) { return s.close(r, x.Pack.Tag) })
 	}
 	if err != nil {
