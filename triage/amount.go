@@ -97,7 +97,7 @@ func (a amount) afterDate(d Date, k int) Date {
 // addMonths returns the same day of the month n months later; where that month
 // is too short, its last day: the earlier side.
 func (d Date) addMonths(n int) Date {
-	y, m, day := time.Unix(int64(d)*86400, 0).UTC().Date()
+	y, m, day := d.In(time.UTC).Date()
 	last := time.Date(y, m+time.Month(n)+1, 0, 0, 0, 0, 0, time.UTC).Day()
 	return DateOf(time.Date(y, m+time.Month(n), min(day, last), 0, 0, 0, 0, time.UTC))
 }
@@ -106,7 +106,7 @@ func (d Date) addMonths(n int) Date {
 // the clocks go back it is the first of the two; where they skip the time it is as
 // long before as the clocks skip: the earlier side.
 func clockOn(d Date, clock time.Duration, loc *time.Location) time.Time {
-	wall := time.Unix(int64(d)*86400, 0).UTC().Add(clock)
+	wall := d.In(time.UTC).Add(clock)
 	shows := func(t time.Time) bool {
 		_, offset := t.Zone()
 		return t.Add(time.Duration(offset) * time.Second).Equal(wall)
@@ -128,7 +128,7 @@ func (h Hours) first(t time.Time, minute int) time.Time {
 	h = h.orUsual()
 	for d := DateOf(t); ; d++ {
 		at := clockOn(d, time.Duration(minute)*time.Minute, t.Location())
-		if at.After(t) && !h.Closed[time.Unix(int64(d)*86400, 0).UTC().Weekday()] {
+		if at.After(t) && !h.Closed[d.In(time.UTC).Weekday()] {
 			return at
 		}
 	}

@@ -32,5 +32,11 @@ func (d Date) String() string {
 	if d == 0 {
 		return ""
 	}
-	return time.Unix(int64(d)*86400, 0).UTC().Format(time.DateOnly)
+	return d.In(time.UTC).Format(time.DateOnly)
+}
+
+// In returns the beginning of the day in a zone: midnight on its clock.
+func (d Date) In(zone *time.Location) time.Time {
+	y, m, day := time.Unix(int64(d)*86400, 0).UTC().Date()
+	return time.Date(y, m, day, 0, 0, 0, 0, zone)
 }

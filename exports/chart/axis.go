@@ -72,7 +72,7 @@ func (p *plot) mark(x vg.Length, words string) {
 func (p *plot) days(from triage.Date) {
 	var firsts []float64
 	for d := from; float64(d-from) <= p.x1; d++ {
-		if time.Unix(int64(d)*86400, 0).UTC().Day() == 1 && float64(d-from) >= p.x0 {
+		if d.In(time.UTC).Day() == 1 && float64(d-from) >= p.x0 {
 			firsts = append(firsts, float64(d-from))
 		}
 	}

@@ -172,7 +172,7 @@ func (d *Doc) footHeight(width float64) float64 {
 func (d *Doc) Write(w io.Writer) error {
 	f := fpdf.New("P", "mm", "A4", "")
 	f.SetCatalogSort(true)
-	at := time.Unix(int64(d.On)*86400, 0).UTC()
+	at := d.On.In(time.UTC)
 	f.SetCreationDate(at)
 	f.SetModificationDate(at)
 	f.SetTitle(exports.Clean(d.Title), true)

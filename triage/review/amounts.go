@@ -33,10 +33,10 @@ func quantity(p *pass) {
 	loc := p.Now.Location()
 	firstYear, lastYear := p.Now.Year(), p.Now.Year()
 	if p.From != 0 {
-		firstYear = midnight(p.From, loc).Year()
+		firstYear = p.From.In(loc).Year()
 	}
 	if p.To != 0 {
-		lastYear = min(lastYear, midnight(p.To, loc).Year())
+		lastYear = min(lastYear, p.To.In(loc).Year())
 	}
 	begin := time.Date(firstYear, 1, 1, 0, 0, 0, 0, loc)
 	for i := range p.Cells {

@@ -16,7 +16,7 @@ func rulesOld(p *pass) {
 		if err != nil {
 			continue // the rulebook would not have it among them
 		}
-		f := Finding{Subject: in.ID, Since: midnight(until+1, p.Now.Location()), Text: fmt.Sprintf("%s (%s) is known until %s only", in.ID, in.Title, until)}
+		f := Finding{Subject: in.ID, Since: (until + 1).In(p.Now.Location()), Text: fmt.Sprintf("%s (%s) is known until %s only", in.ID, in.Title, until)}
 		n := 0
 		for i := range p.Cells {
 			for j := range p.Cells[i].Steps {
@@ -53,7 +53,7 @@ func recallList(p *pass) {
 	if due := by.Next(p.Recalls.ReadOn); p.today() > due {
 		f.Text = "the recall list does not say when it was read"
 		if on := p.Recalls.ReadOn; on != 0 {
-			f.Since = midnight(due+1, p.Now.Location())
+			f.Since = (due + 1).In(p.Now.Location())
 			f.Text = fmt.Sprintf("the recall list was read on %s, %d days ago; it is to be copied %s", on, p.today()-on, by.Text())
 		}
 		p.find(f)
@@ -100,7 +100,7 @@ func (p *pass) questioned(q *triage.Local, by *triage.Interval) {
 	lapse := func(by time.Time) {
 		if holds && lapses != 0 && triage.DateOf(by) >= lapses {
 			holds, wait = false, false
-			open.Since = midnight(lapses, loc)
+			open.Since = lapses.In(loc)
 			open.Text = fmt.Sprintf("%s (ask %s): the answer lapsed on %s", q.Question, q.Ask, lapses)
 		}
 	}

@@ -29,7 +29,7 @@ func TestRulesOld(t *testing.T) {
 	if len(past) != 3 {
 		t.Fatalf("%d instruments are past their edition", len(past))
 	}
-	b.s.Now, b.s.To = midnight(day, noon.Location()), day
+	b.s.Now, b.s.To = day.In(noon.Location()), day
 	late := b.look(0, "recheck", "", b.s.Cells[0].Steps[2].Now)
 	late.Happened = b.s.Now
 	b.s.Cells[0].Steps = append(b.s.Cells[0].Steps, late)

@@ -15,7 +15,7 @@ func incidentOpen(p *pass) {
 	var void int64
 	for i := range p.Incidents {
 		x := &p.Incidents[i]
-		owed := midnight(x.Day()+days+1, p.Now.Location())
+		owed := (x.Day() + days + 1).In(p.Now.Location())
 		if x.Void {
 			if p.within(x.Happened) {
 				void++

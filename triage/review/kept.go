@@ -152,7 +152,7 @@ func (k *clock) since() time.Time {
 	if k.state.Start == 0 {
 		return k.first.Happened
 	}
-	return midnight(k.step.On, k.first.Happened.Location())
+	return k.step.On.In(k.first.Happened.Location())
 }
 
 // says tells the clock of the oldest cell.

@@ -122,7 +122,7 @@ func NewLedger(s *Snapshot) *Ledger {
 // monthsOf cuts a period into calendar months.
 func monthsOf(from, to triage.Date) (list []Month) {
 	for from <= to {
-		t := time.Unix(int64(from)*86400, 0).UTC()
+		t := from.In(time.UTC)
 		next := triage.DateOf(time.Date(t.Year(), t.Month()+1, 1, 0, 0, 0, 0, time.UTC))
 		list = append(list, Month{From: from, To: min(next-1, to)})
 		from = next

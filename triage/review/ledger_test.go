@@ -49,7 +49,7 @@ func day(t *testing.T, text string) triage.Date {
 func TestLedgerOfOneLife(t *testing.T) {
 	b := cleanShop(t)
 	b.s.Cells, b.s.From = nil, day(t, "2026-09-10")
-	on := func(text string) time.Time { return midnight(day(t, text), noon.Location()).Add(10 * time.Hour) }
+	on := func(text string) time.Time { return day(t, text).In(noon.Location()).Add(10 * time.Hour) }
 	b.s.Cells = append(b.s.Cells, Cell{Tag: cellTag(1)})
 	c := &b.s.Cells[0]
 	first := retired(on("2026-09-05"), boxTag(1))

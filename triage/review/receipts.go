@@ -22,7 +22,7 @@ func noReceipt(p *pass) {
 		if p.bearsOn(d.step.Happened, until) {
 			p.checked++
 		}
-		owed := midnight(by.Next(d.offered()), p.Now.Location())
+		owed := by.Next(d.offered()).In(p.Now.Location())
 		if came != nil && !until.After(owed) || came == nil && p.Now.Before(owed) {
 			return
 		}

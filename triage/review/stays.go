@@ -101,7 +101,7 @@ func staysOf(c *Cell, now time.Time) (list []stay) {
 func lapse(list []stay) (cut []stay) {
 	for _, s := range list {
 		day := s.state.Lapses
-		end := midnight(day+1, s.from.Location())
+		end := (day + 1).In(s.from.Location())
 		if day == 0 || !end.Before(s.to) {
 			cut = append(cut, s)
 			continue
@@ -117,12 +117,6 @@ func lapse(list []stay) (cut []stay) {
 		cut = append(cut, after)
 	}
 	return cut
-}
-
-// midnight is the beginning of a day on the shop's clock.
-func midnight(d triage.Date, zone *time.Location) time.Time {
-	y, m, day := time.Unix(int64(d)*86400, 0).UTC().Date()
-	return time.Date(y, m, day, 0, 0, 0, 0, zone)
 }
 
 func later(a, b time.Time) time.Time {

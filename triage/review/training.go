@@ -154,7 +154,7 @@ func (p *pass) trainedAfter(name string, day triage.Date) (at time.Time) {
 		if t.Void || t.Failed || t.given() <= day || !triage.SamePerson(t.Name, name) {
 			continue
 		}
-		if m := midnight(t.given(), p.Now.Location()); at.IsZero() || m.Before(at) {
+		if m := t.given().In(p.Now.Location()); at.IsZero() || m.Before(at) {
 			at = m
 		}
 	}

@@ -30,7 +30,7 @@ func openDemo(t *testing.T, dir, on string) *demoFolder {
 		t.Fatal(err)
 	}
 	d := &demoFolder{dir: dir, on: day(t, on)}
-	d.clock = midnightOf(d.on, zone).Add(8*time.Hour + 30*time.Minute)
+	d.clock = d.on.In(zone).Add(8*time.Hour + 30*time.Minute)
 	if d.shop, err = OpenShop(on, filepath.Join(dir, houseName), d.clock); err != nil {
 		t.Fatal(err)
 	}

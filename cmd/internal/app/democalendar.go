@@ -79,7 +79,7 @@ func (y *demoYear) nextStaffed(d triage.Date) triage.Date {
 
 // moment returns a minute of a day on the shop's clock.
 func (y *demoYear) moment(d triage.Date, minute int) time.Time {
-	t := time.Unix(int64(d)*86400, 0).UTC()
+	t := d.In(time.UTC)
 	return time.Date(t.Year(), t.Month(), t.Day(), 0, minute, 0, 0, y.zone)
 }
 

@@ -31,7 +31,7 @@ func OnDay(day string, now time.Time) (time.Time, error) {
 	if err != nil {
 		return now, Usage("--on %q: %v", day, err)
 	}
-	t := time.Unix(int64(d)*86400, 0).UTC()
+	t := d.In(time.UTC)
 	return time.Date(t.Year(), t.Month(), t.Day(), now.Hour(), now.Minute(), now.Second(), now.Nanosecond(), now.Location()), nil
 }
 
@@ -103,13 +103,7 @@ func basisAnd(source, basis string) string {
 
 // putDay is put for what is owed on a day.
 func (d *dues) putDay(day triage.Date, by *triage.Interval, x exports.DueRow) {
-	d.put(d.midnight(day), false, by, x)
-}
-
-// midnight is the beginning of a day on the shop's clock.
-func (d *dues) midnight(day triage.Date) time.Time {
-	t := time.Unix(int64(day)*86400, 0).UTC()
-	return time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, d.now.Location())
+	d.put(day.In(d.now.Location()), false, by, x)
 }
 
 func (d *dues) hours() triage.Hours {

@@ -149,8 +149,8 @@ func (e *exporter) check(p LogPlace) error {
 	if e.from != 0 && e.to != 0 && e.to < e.from {
 		return Usage("--to %s is before --from %s", e.to, e.from)
 	}
-	e.moment = midnight(e.day, p.Now())
-	e.tomorrow = midnight(max(e.day, triage.DateOf(p.Now()))+1, p.Now())
+	e.moment = e.day.In(p.Now().Location())
+	e.tomorrow = (max(e.day, triage.DateOf(p.Now())) + 1).In(p.Now().Location())
 	if x.Out == "" {
 		x.Out = "pouchward-" + e.day.String() + ExportFormats[at].Ending
 	}

@@ -17,12 +17,6 @@ func dueAhead(e *exporter) int {
 	return min(max(int(e.to-e.day), 0), mostAhead)
 }
 
-// midnight is the beginning of a day on the clock of another time.
-func midnight(day triage.Date, like time.Time) time.Time {
-	t := time.Unix(int64(day)*86400, 0).UTC()
-	return time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, like.Location())
-}
-
 // dayBefore reports whether a day is before that of a moment.
 func dayBefore(day triage.Date, at time.Time) bool { return day < triage.DateOf(at) }
 

@@ -56,7 +56,7 @@ func (e *exporter) writePack(out string, done *Exported) error {
 		if err := fill(dir); err != nil {
 			return err
 		}
-		return zipFolder(w, dir, "pouchward-"+e.day.String()+"-pack/", time.Unix(int64(e.day)*86400, 0).UTC())
+		return zipFolder(w, dir, "pouchward-"+e.day.String()+"-pack/", e.day.In(time.UTC))
 	})
 }
 

@@ -79,7 +79,7 @@ func (e *exporter) book() (*book.Book, error) {
 		return nil, err
 	}
 	return &book.Book{Title: site + ": the log on " + e.day.String(), Subject: "Cells, assessments, movements, shipments and records of the shop, from its log of " + fmt.Sprint(e.report.Tree.Size) + " entries, " + e.report.Tree.Paper(),
-		On: time.Unix(int64(e.day)*86400, 0).UTC(), Notice: e.damage, Letter: e.shop.letter(), Tables: e.chosen(), Cover: "summary", Charts: "stock_months"}, nil
+		On: e.day.In(time.UTC), Notice: e.damage, Letter: e.shop.letter(), Tables: e.chosen(), Cover: "summary", Charts: "stock_months"}, nil
 }
 
 // country is the shop's, the one that the waste tables take where none is named.
@@ -110,7 +110,7 @@ func (e *exporter) calendar() (*calendar.Calendar, error) {
 	c := &calendar.Calendar{Title: "Pouchward: " + site, Log: name, Made: e.moment, Notice: e.damage, Opens: e.shop.opens()}
 	for i := range due {
 		x := &due[i]
-		if e.to != 0 && x.State == "soon" && dayBefore(e.to, x.When) || e.from != 0 && x.State != "overdue" && x.When.Before(midnight(e.from, e.moment)) {
+		if e.to != 0 && x.State == "soon" && dayBefore(e.to, x.When) || e.from != 0 && x.State != "overdue" && x.When.Before(e.from.In(e.moment.Location())) {
 			continue
 		}
 		x.Subject, x.Text = e.people.within(x.Subject), e.people.within(x.Text)

@@ -63,7 +63,7 @@ func newReviewReader(shop *Shop, p LogPlace, ask *ReviewAsk) (*reviewReader, err
 		}
 		if s.To < today {
 			r.past = true
-			s.Now = midnightOf(s.To+1, now.Location()).Add(-time.Second)
+			s.Now = (s.To + 1).In(now.Location()).Add(-time.Second)
 		}
 	}
 	if ask.From != "" {
@@ -104,12 +104,6 @@ func (s *Shop) tables() (triage.Tables, error) {
 		list = append(list, s.House.Table())
 	}
 	return list, nil
-}
-
-// midnightOf is the beginning of a day in a zone.
-func midnightOf(day triage.Date, zone *time.Location) time.Time {
-	t := time.Unix(int64(day)*86400, 0).UTC()
-	return time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, zone)
 }
 
 // verify verifies the log and takes over what is wrong with it.
@@ -192,5 +186,5 @@ func (r *reviewReader) readLog(l *logbook.Log, ask *ReviewAsk) error {
 
 // yearBefore is the first day of the year that ends with a day.
 func yearBefore(to triage.Date) triage.Date {
-	return triage.DateOf(time.Unix(int64(to)*86400, 0).UTC().AddDate(-1, 0, 1))
+	return triage.DateOf(to.In(time.UTC).AddDate(-1, 0, 1))
 }
