@@ -272,12 +272,11 @@ a determination lowers one. Worse puts an isolated cell up to emergency.`,
 			})
 		},
 	}
-	cmd.Flags().SortFlags = false
 	f.add(cmd)
 	for i := range triage.Fields {
 		fd := &triage.Fields[i]
-		if n := flagName(fd.Name); cmd.Flags().Lookup(n) == nil && triage.FieldID(i) != triage.Tag {
-			cmd.Flags().StringArray(n, nil, flagHelp(fd))
+		if cmd.Flags().Lookup(flagName(fd.Name)) == nil && triage.FieldID(i) != triage.Tag {
+			addFieldFlag(cmd, fd)
 		}
 	}
 	return cmd

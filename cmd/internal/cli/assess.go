@@ -3,7 +3,6 @@ package cli
 import (
 	"bytes"
 	"io"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -76,7 +75,6 @@ func newAssess(e *env) *cobra.Command {
 			return show(a)
 		},
 	}
-	cmd.Flags().SortFlags = false
 	cmd.Flags().BoolVar(&ask, "ask", false, "ask for the readings, one plain question a line")
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print the verdict as JSON")
 	cmd.Flags().BoolVar(&why, "why", false, "show every line and the distance to it")
@@ -85,27 +83,9 @@ func newAssess(e *env) *cobra.Command {
 	rec.add(cmd)
 	part.add(cmd)
 	for i := range triage.Fields {
-		f := &triage.Fields[i]
-		cmd.Flags().StringArray(flagName(f.Name), nil, flagHelp(f))
+		addFieldFlag(cmd, &triage.Fields[i])
 	}
 	return cmd
-}
-
-func flagName(field string) string { return strings.ReplaceAll(field, "_", "-") }
-
-func flagHelp(f *triage.Field) string {
-	help := f.Meaning
-	switch {
-	case f.Unit != "":
-		help += " (`" + f.Unit + "`)"
-	case f.Type == triage.WordField:
-		help += " (`word`: " + strings.Join(f.Words, ", ") + ")"
-	case f.Type == triage.YesNoField:
-		help += " (`yes/no`)"
-	default:
-		help += " (`value`)"
-	}
-	return help
 }
 
 // givenFlags returns the readings given as flags, in field order. An empty
@@ -113,9 +93,15 @@ func flagHelp(f *triage.Field) string {
 func givenFlags(cmd *cobra.Command) []app.Given {
 	var given []app.Given
 	for i := range triage.Fields {
-		// A flag given twice is not silently the last: both reach the judging.
-		values, _ := cmd.Flags().GetStringArray(flagName(triage.Fields[i].Name)) // defined above
-		for _, v := range values {
+		flag := cmd.Flags().Lookup(flagName(triage.Fields[i].Name))
+		if flag == nil {
+			continue
+		}
+		f, ok := flag.Value.(*fieldFlag)
+		if !ok {
+			continue // --who and --note of an entry are no readings
+		}
+		for _, v := range f.texts {
 			given = append(given, app.Given{Field: triage.FieldID(i), Text: v})
 		}
 	}

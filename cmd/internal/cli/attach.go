@@ -21,7 +21,8 @@ func newAttach(e *env) *cobra.Command {
 		Long: `Keep a file beside the log, in the folder LOG.files, and write an entry that
 holds its SHA-256: log verify then finds a file that is missing or was changed.
 
-What it is, is told by its content: ` + logbook.MediaWords() + `.
+What it is, is told by its content:
+` + logbook.MediaWords() + `.
 At most 50 MB. A paper on a scanner makes a good PDF or JPEG.
 
 The file is kept byte for byte as it is, with the place and the time that a camera
@@ -52,7 +53,6 @@ write 0 before the number, or a dash into the tag.`,
 			})
 		},
 	}
-	cmd.Flags().SortFlags = false
 	cmd.Flags().StringVar(&x.What, "what", "", "`what` it is: "+strings.Join(app.AttachWords, ", ")+" (default: photo for an image, else paper)")
 	cmd.Flags().StringVar(&x.Note, "note", "", "free `words`")
 	f.add(cmd)

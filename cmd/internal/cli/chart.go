@@ -45,7 +45,6 @@ type chartFlags struct {
 
 func (x *chartFlags) add(cmd *cobra.Command, from bool) {
 	f := cmd.Flags()
-	f.SortFlags = false
 	f.StringVar(&x.out, "out", "", "draw the picture to this `file`, .svg or .png, whole or not at all")
 	if from {
 		f.StringVar(&x.ask.From, "from", "", "the first `day` (default: a year, or since the log began)")

@@ -59,7 +59,6 @@ func newCorrect(e *env) *cobra.Command {
 			})
 		},
 	}
-	cmd.Flags().SortFlags = false
 	cmd.Flags().StringVar(&x.Field, "field", "", "the `field` (pouchward fields)")
 	cmd.Flags().StringVar(&x.New, "value", "", "what it should have said; blank: it was not measured")
 	cmd.Flags().StringVar(&wrongCell, "wrong-cell", "", "the whole entry was meant for the cell with this `tag`")
@@ -90,7 +89,6 @@ func newRetract(e *env) *cobra.Command {
 			})
 		},
 	}
-	cmd.Flags().SortFlags = false
 	addChange(cmd, &x)
 	f.add(cmd)
 	return cmd
@@ -191,7 +189,6 @@ func newContainerAdd(e *env) *cobra.Command {
 			})
 		},
 	}
-	cmd.Flags().SortFlags = false
 	cmd.Flags().StringVar(&x.Tag, "tag", "", "the container's `tag` (default: issued)")
 	addContainerFlags(cmd, &x)
 	f.add(cmd)
@@ -233,7 +230,6 @@ left as cells are taken out; 0 closes the lot.`,
 			})
 		},
 	}
-	cmd.Flags().SortFlags = false
 	cmd.Flags().Int64Var(&x.Lot.Count, "count", 0, "how `many` cells are in it")
 	cmd.Flags().StringVar(&x.Lot.MassG, "mass-g", "", "mass of the cells in `grams` (or 2.9kg)")
 	addContainerFlags(cmd, &x)
@@ -246,7 +242,9 @@ func newContainerList(e *env) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "list",
 		Short: "List the containers in the shop with what each holds",
-		Args:  noArgs,
+		Example: `  pouchward container list
+  pouchward container list --json`,
+		Args: noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			p, err := e.place()
 			if err != nil {

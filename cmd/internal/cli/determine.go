@@ -52,7 +52,6 @@ With the tag alone it prints what holds the cell, and records nothing.`,
 			})
 		},
 	}
-	cmd.Flags().SortFlags = false
 	cmd.Flags().StringSliceVar(&x.Lower, "lower", nil, "`rule` to set aside (repeat, or commas), or raise")
 	cmd.Flags().Int64SliceVar(&mistaken, "mistaken", nil, "`entry` that was corrected or retracted, and whose findings no longer count")
 	cmd.Flags().StringVar(&x.Condition, "condition", "", "put the `condition` up: damaged, recalled or liable")

@@ -12,9 +12,10 @@ import (
 
 func newEmergency(e *env) *cobra.Command {
 	return &cobra.Command{
-		Use:   "emergency",
-		Short: "Print the emergency card: away, warn, call, count",
-		Args:  noArgs,
+		Use:     "emergency",
+		Short:   "Print the emergency card: away, warn, call, count",
+		Example: `  pouchward emergency`,
+		Args:    noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			// The card depends on no date, no clock, and on no house file being right.
 			rb, err := app.NewestRules()

@@ -70,7 +70,6 @@ func newExport(e *env) *cobra.Command {
 		},
 	}
 	f := cmd.Flags()
-	f.SortFlags = false
 	f.StringVar(&x.Format, "format", "xlsx", "xlsx, csv, jsonl, ics, pdf or pack")
 	f.StringVar(&x.Out, "out", "", "the `name` of the file or folder (default: pouchward-DATE with the format's ending)")
 	f.StringVar(&x.From, "from", "", "entries that happened on this `date` or later")

@@ -27,7 +27,9 @@ func newFields() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "fields",
 		Short: "Print every field of a reading: name, unit, range, example",
-		Args:  noArgs,
+		Example: `  pouchward fields
+  pouchward fields --json`,
+		Args: noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			var rows []fieldRow
 			for i := range triage.Fields {

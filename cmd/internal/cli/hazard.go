@@ -72,7 +72,6 @@ func newHazard(e *env) *cobra.Command {
 		},
 	}
 	f := cmd.Flags()
-	f.SortFlags = false
 	f.StringVar(&ask.RoomM3, "room-m3", "", "the room's `volume` in m3: length x width x height (also 1800 ft3)")
 	f.StringVar(&ask.Changes, "air-changes", "", "measured air changes an `hour`; without it none is counted")
 	f.StringVar(&ask.Place, "place", "", "only what the log has at this `place`")

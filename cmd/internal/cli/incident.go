@@ -59,7 +59,6 @@ func newIncident(e *env) *cobra.Command {
 
 func (f *incidentFlags) define(cmd *cobra.Command) {
 	flags := cmd.Flags()
-	flags.SortFlags = false
 	for i := range app.IncidentQuestions {
 		q := &app.IncidentQuestions[i]
 		f.answers[q.Name] = flags.String(flagName(q.Name), "", q.Ask)
@@ -155,7 +154,9 @@ func newIncidentList(e *env) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "list",
 		Short: "List the incidents, and which are open",
-		Args:  noArgs,
+		Example: `  pouchward incident list
+  pouchward incident list --json`,
+		Args: noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			p, err := e.place()
 			if err != nil {

@@ -79,7 +79,6 @@ func newInspect(e *env) *cobra.Command {
 
 func (f *inspectFlags) define(cmd *cobra.Command) {
 	flags := cmd.Flags()
-	flags.SortFlags = false
 	flags.BoolVar(&f.ask, "ask", false, "ask for the checks and the count, one plain question a line")
 	for _, c := range app.Checks {
 		f.checks[c.Name] = flags.String(c.Name, "", c.Question+" (`yes/no`)")

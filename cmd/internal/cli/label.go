@@ -56,7 +56,6 @@ func newLabel(e *env) *cobra.Command {
 		},
 	}
 	s := cmd.Flags()
-	s.SortFlags = false
 	s.StringVar(&f.container, "container", "", "the label of this container (`tag`)")
 	s.IntVar(&f.strip, "strip", 0, fmt.Sprintf("reserve so `many` cell tags in the log and draw them, 1 to %d", app.MostTags))
 	s.StringVar(&f.who, "who", "", "with --strip: `initials` of the person, for the log (default $POUCHWARD_WHO)")

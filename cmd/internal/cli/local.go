@@ -32,7 +32,9 @@ func newLocalList(e *env) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "list",
 		Short: "List the questions: open, lapsed, answered, by whom",
-		Args:  noArgs,
+		Example: `  pouchward local list
+  pouchward local list --json`,
+		Args: noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			shop, p, err := e.shopAndPlace()
 			if err != nil {
@@ -80,7 +82,6 @@ before it stays in the log; the last one holds.`,
 			})
 		},
 	}
-	cmd.Flags().SortFlags = false
 	cmd.Flags().StringVar(&x.Answer, "answer", "", "what was answered, in `words`")
 	cmd.Flags().StringVar(&x.Authority, "authority", "", "`who` decides: the authority")
 	cmd.Flags().StringVar(&x.Asked, "asked", "", "the `person or office` that was asked")

@@ -39,9 +39,10 @@ func newLog(e *env) *cobra.Command {
 func newLogInit(e *env) *cobra.Command {
 	var site string
 	cmd := &cobra.Command{
-		Use:   "init",
-		Short: "Make a log and its signing key",
-		Args:  noArgs,
+		Use:     "init",
+		Short:   "Make a log and its signing key",
+		Example: `  pouchward log init --site "Back room"`,
+		Args:    noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			p, err := e.place()
 			if err != nil {
@@ -179,7 +180,9 @@ func newLogHistory(e *env) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "history TAG",
 		Short: "Show every entry about a tag and what holds now; a smudged symbol is written ?",
-		Args:  exactlyOne("one tag"),
+		Example: `  pouchward log history F2XE9R
+  pouchward log history F2?E9R`,
+		Args: exactlyOne("one tag"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			p, err := e.place()
 			if err != nil {
@@ -216,7 +219,8 @@ func newLogBackup(e *env) *cobra.Command {
 		Long: `Copy the log as it is now into a new file, and the files that were attached into
 the folder of that file (FILE.files); they replace nothing. An attachment that is
 missing or was changed is left out and named, and the exit code is then 4.`,
-		Args: exactlyOne("the name of a new file"),
+		Example: `  pouchward log backup monday.db`,
+		Args:    exactlyOne("the name of a new file"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			p, err := e.place()
 			if err != nil {
@@ -243,9 +247,10 @@ missing or was changed is left out and named, and the exit code is then 4.`,
 
 func newLogRebuild(e *env) *cobra.Command {
 	return &cobra.Command{
-		Use:   "rebuild",
-		Short: "Derive the views again from the entries; no entry is touched",
-		Args:  noArgs,
+		Use:     "rebuild",
+		Short:   "Derive the views again from the entries; no entry is touched",
+		Example: `  pouchward log rebuild`,
+		Args:    noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			p, err := e.place()
 			if err != nil {

@@ -78,9 +78,10 @@ func newLogCheckpoint(e *env) *cobra.Command {
 	var out, who, why string
 	var renew bool
 	cmd := &cobra.Command{
-		Use:   "checkpoint",
-		Short: "Sign the log's size and root, to be kept elsewhere",
-		Args:  noArgs,
+		Use:     "checkpoint",
+		Short:   "Sign the log's size and root, to be kept elsewhere",
+		Example: `  pouchward log checkpoint --out monday.checkpoint`,
+		Args:    noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			p, err := e.place()
 			if err != nil {
@@ -168,9 +169,10 @@ func newLogProve(e *env) *cobra.Command {
 func newLogCheckProof() *cobra.Command {
 	var keys []string
 	cmd := &cobra.Command{
-		Use:   "check-proof FILE",
-		Short: "Check a proof without the log",
-		Args:  exactlyOne("a proof file"),
+		Use:     "check-proof FILE",
+		Short:   "Check a proof without the log",
+		Example: `  pouchward log check-proof entry7.proof`,
+		Args:    exactlyOne("a proof file"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			proven, err := app.CheckProof(args[0], keys)
 			if err != nil {

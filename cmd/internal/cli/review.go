@@ -40,7 +40,6 @@ func newReview(e *env) *cobra.Command {
 		},
 	}
 	f := cmd.Flags()
-	f.SortFlags = false
 	f.StringVar(&ask.From, "from", "", "first `day` of the period (default: a year before the last)")
 	f.StringVar(&ask.To, "to", "", "last `day` of the period; what was entered later is not read (default today)")
 	f.StringVar(&ask.Site, "site", "", "only what was entered at this `site`")

@@ -118,13 +118,14 @@ func newRoot(e *env) *cobra.Command {
 		RunE:          func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
 	root.SetFlagErrorFunc(flagError)
-	root.PersistentFlags().StringVar(&e.on, "on", "", "judge by the rules of this date (2026-11-25); default today")
+	root.PersistentFlags().StringVar(&e.on, "on", "", "judge by the rules of this `date` (2026-11-25); default today")
 	root.PersistentFlags().StringVar(&e.house, "house", "", "the shop's house `file` (default $POUCHWARD_HOUSE)")
 	root.PersistentFlags().StringVar(&e.log, "log", "", "the shop's log `file` (default $POUCHWARD_LOG, else pouchward.db)")
 	root.CompletionOptions.HiddenDefaultCmd = true
 	root.AddCommand(newSetup(e), newAssess(e), newSort(e), newRules(e), newFields(), newEmergency(e), newLog(e),
 		newRaise(e), newDetermine(e), newSecure(e), newMove(e), newRecheck(e), newCorrect(e), newRetract(e), newSplit(e), newMerge(e),
 		newDemo(e), newBench(e), newContainer(e), newLot(e), newStock(e), newDue(e), newHazard(e), newPart(e), newInspect(e), newTrain(e), newIncident(e), newAttach(e), newLocal(e), newPackage(e), newShip(e), newReview(e), newChart(e), newLabel(e), newExport(e))
+	inGroups(root)
 	return root
 }
 

@@ -26,7 +26,9 @@ func newRulesList(e *env) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "list",
 		Short: "List the rules in force on a date",
-		Args:  noArgs,
+		Example: `  pouchward rules list
+  pouchward rules list --on 2025-06-01 --json`,
+		Args: noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			shop, err := e.shop()
 			if err != nil {
@@ -51,8 +53,9 @@ func newRulesList(e *env) *cobra.Command {
 func newRulesExplain(e *env) *cobra.Command {
 	var asJSON bool
 	cmd := &cobra.Command{
-		Use:   "explain ID",
-		Short: "Print one rule: conditions, outcome, source, basis, confidence",
+		Use:     "explain ID",
+		Short:   "Print one rule: conditions, outcome, source, basis, confidence",
+		Example: `  pouchward rules explain adr-small-ion`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) != 1 {
 				return app.Usage("explain takes one rule id; pouchward rules list prints them")
@@ -81,9 +84,10 @@ func newRulesExplain(e *env) *cobra.Command {
 func newRulesSources(e *env) *cobra.Command {
 	var asJSON bool
 	cmd := &cobra.Command{
-		Use:   "sources",
-		Short: "List each instrument: edition, what was read, what is from memory",
-		Args:  noArgs,
+		Use:     "sources",
+		Short:   "List each instrument: edition, what was read, what is from memory",
+		Example: `  pouchward rules sources`,
+		Args:    noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			shop, err := e.shop()
 			if err != nil {
@@ -102,8 +106,9 @@ func newRulesSources(e *env) *cobra.Command {
 
 func newRulesCheck() *cobra.Command {
 	return &cobra.Command{
-		Use:   "check FILE",
-		Short: "Check a house file: only stricter rules, facts that exist",
+		Use:     "check FILE",
+		Short:   "Check a house file: only stricter rules, facts that exist",
+		Example: `  pouchward rules check shop.toml`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) != 1 {
 				return app.Usage("check takes one house file")

@@ -118,7 +118,6 @@ house file names the emergency telephone. Else nothing leaves.`,
 		},
 	}
 	flags := cmd.Flags()
-	flags.SortFlags = false
 	flags.StringVar(&x.Carrier, "carrier", "", "who takes it (`name`)")
 	flags.StringVar(&x.Consignee, "consignee", "", "who receives it (`name`; default: as packed for, else of the house file)")
 	flags.StringVar(&x.AcceptedBy, "accepted-by", "", "`who` at the consignee said yes")
@@ -195,7 +194,6 @@ receipt does not say, keeps the shipment open until --close says how it was sett
 		},
 	}
 	flags := cmd.Flags()
-	flags.SortFlags = false
 	flags.StringVar(&x.On, "on-date", "", "the `day` on which it was received")
 	flags.Int64Var(&count, "count", 0, "how `many` cells were received")
 	flags.StringVar(&x.MassKg, "mass-kg", "", "their net `mass` in kg")

@@ -13,7 +13,9 @@ func newShipList(e *env) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "list",
 		Short: "List the shipments, the newest first",
-		Args:  noArgs,
+		Example: `  pouchward ship list
+  pouchward ship list --open`,
+		Args: noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			return e.readLog(func(l *logbook.Log) error {
 				list, err := app.Shipments(l, open)
@@ -36,6 +38,8 @@ func newShipShow(e *env) *cobra.Command {
 		Short: "Show a shipment: packages, cells, who, when, and what became of it",
 		Long: `Show a shipment, by its tag, by the tag of a package of it, or by the tag of a cell
 that was in it.`,
+		Example: `  pouchward ship show 7T3JR
+  pouchward ship show F2XE9R --json`,
 		Args: exactlyOne("one tag"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return e.readLog(func(l *logbook.Log) error {

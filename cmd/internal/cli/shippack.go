@@ -56,7 +56,6 @@ masses may be left out.`,
 		},
 	}
 	flags := cmd.Flags()
-	flags.SortFlags = false
 	flags.StringVar(&x.Route, "route", "", "`route` of a new shipment: "+strings.Join(triage.RouteNames(), ", "))
 	flags.StringVar(&x.Outer, "outer", "", "`outer` packaging of a new package: NAME,LEVEL,TARE_KG,MAX_KG,UN_MARK")
 	flags.StringVar(&x.Consignee, "consignee", "", "who receives the shipment (`name`)")
@@ -142,7 +141,6 @@ and inner packaging and fill, weighed before they go in.`,
 		},
 	}
 	flags := cmd.Flags()
-	flags.SortFlags = false
 	flags.StringVar(&x.GrossKg, "gross-kg", "", "`mass` of the closed package")
 	flags.StringVar(&x.TareKg, "tare-kg", "", "`mass` of all of it but the cells")
 	flags.StringVar(&x.PackedBy, "packed-by", "", "`initials` of who packed it")

@@ -56,7 +56,6 @@ rule. What no log holds (an address, a signature) is a line to write on.`,
 			})
 		},
 	}
-	cmd.Flags().SortFlags = false
 	cmd.Flags().StringVar(&p.Out, "out", "", "write to this `file`, .pdf or .txt, whole or not at all (default papers-TAG.pdf)")
 	cmd.Flags().StringVar(&p.Paper, "paper", "", "`a4` or letter (default as usual in the country)")
 	return cmd

@@ -25,7 +25,6 @@ way each time. What is left out is recorded as not said.`,
 			})
 		},
 	}
-	cmd.Flags().SortFlags = false
 	cmd.Flags().StringVar(&x.Topic, "topic", "", "what it was about, in `words`")
 	cmd.Flags().StringVar(&x.Materials, "materials", "", "what was used, with its `edition`")
 	cmd.Flags().StringVar(&x.By, "by", "", "`initials` of who gave it")
