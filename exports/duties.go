@@ -7,6 +7,9 @@ import (
 	"pouchward/triage"
 )
 
+// notAdvice stands on what speaks of carriage.
+const notAdvice = "Check against current rules and your authority; this is not legal advice. "
+
 // routePages prints each route with what it asks for; routes that ask for the
 // same share a page.
 func (c *card) routePages(v *triage.Verdict, routes []triage.Route) {
@@ -27,7 +30,7 @@ func (c *card) routePages(v *triage.Verdict, routes []triage.Route) {
 		c.b.WriteString(page)
 	}
 	if len(routes) > 0 {
-		c.item("CARE", "Check against current rules and your authority; this is not legal advice.")
+		c.item("CARE", notAdvice+triage.LocalFirst)
 	}
 }
 

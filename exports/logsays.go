@@ -191,5 +191,9 @@ func LogHistory(w io.Writer, h *History) error {
 	if err := StateLine(w, logbook.State{}, h.Now); err != nil {
 		return err
 	}
-	return lastSeen(w, h)
+	if err := lastSeen(w, h); err != nil {
+		return err
+	}
+	_, err = io.WriteString(w, "CARE      "+triage.LocalFirst+"\n")
+	return err
 }

@@ -53,7 +53,7 @@ func Packages(w io.Writer, r *PackageReport) error {
 	for _, text := range r.Refused {
 		c.item("REFUSED", Clean(text))
 	}
-	c.item("CARE", "Only what is described was judged. Check against current rules and your authority; this is not legal advice.")
+	c.item("CARE", "Only what is described was judged. "+notAdvice+triage.LocalFirst)
 	_, err := io.WriteString(w, c.b.String())
 	return err
 }

@@ -159,6 +159,7 @@ func WriteShipment(w io.Writer, x *Shipment) error {
 	if len(x.Others) > 0 {
 		c.item("BEFORE", "the cell was in "+strings.Join(spacedTags(x.Others), ", ")+" too")
 	}
+	c.item("CARE", notAdvice+triage.LocalFirst)
 	out := cleanLines(c.b.String())
 	if _, err := io.WriteString(w, out); err != nil {
 		return err

@@ -21,7 +21,7 @@ type ShipPlan struct {
 	Bound     int           `json:"bound"`
 	Gap       int           `json:"gap"`
 	Left      []ShipLeft    `json:"left"`
-	Unsecured []string      `json:"not_made_safe"` // planned, and to be made safe first
+	Unsecured []string      `json:"unsecured"` // planned, and to be secured first
 	Packed    []string      `json:"packed"`
 	Reuse     []string      `json:"kept_for_reuse"`
 	Notes     []string      `json:"notes"`
@@ -99,7 +99,7 @@ func WriteShipPlan(w io.Writer, p *ShipPlan) error {
 	for _, x := range []struct {
 		head string
 		tags []string
-	}{{"MAKE SAFE BEFORE PACKING (pouchward secure)", p.Unsecured}, {"IN A PACKAGE ALREADY", p.Packed}, {"KEPT FOR REUSE, not planned", p.Reuse}} {
+	}{{"SECURE BEFORE PACKING (pouchward secure)", p.Unsecured}, {"IN A PACKAGE ALREADY", p.Packed}, {"KEPT FOR REUSE, not planned", p.Reuse}} {
 		if len(x.tags) > 0 {
 			fmt.Fprintf(&c.b, "\n%s  %d\n", x.head, len(x.tags))
 			c.tags(2, x.tags)

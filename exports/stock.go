@@ -117,7 +117,7 @@ func Stock(w io.Writer, r *StockReport) error {
 		b.WriteString("Nothing is in the shop, as far as the log knows.\n")
 	}
 	if n := r.Total.Unsecured; n > 0 {
-		fmt.Fprintf(&b, "\nNOTICE not recorded as made safe: %s. pouchward due names them.\n", Count(n, "cell"))
+		fmt.Fprintf(&b, "\nNOTICE not recorded as secured: %s. pouchward due names them.\n", Count(n, "cell"))
 	}
 	if r.Hazard != nil {
 		r.Hazard.write(&b)

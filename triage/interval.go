@@ -28,7 +28,7 @@ type Interval struct {
 
 // What an interval is about.
 var intervalWords = []string{"recheck", "accumulation", "inspection", "training", "emergency-number", "receipt", "incident",
-	"local-rule", "recall-list", "made-safe", "rulebook"}
+	"local-rule", "recall-list", "secured", "rulebook"}
 
 var severityWords = []string{"notice", "due", "overdue"}
 

@@ -30,7 +30,7 @@ func TestShippedIntervals(t *testing.T) {
 		"local-rule-open":       "local-rule: after 60 days (overdue)",
 		"rulebook-ahead":        "rulebook: 60 days ahead (notice)",
 		"incident-ask-again":    "incident: after 1 day (due)",
-		"made-safe-wait":        "made-safe: after 10 min (due)",
+		"made-safe-wait":        "secured: after 10 min (due)",
 	}
 	rb := shipped(t)
 	seen := 0

@@ -12,7 +12,8 @@ import (
 )
 
 // Every command of the README works, and prints what stands under it. A block
-// that shows no output is only run.
+// that shows no output is only run. UPDATE_SCRIPTS=1 rewrites what stands under them,
+// as it does for the scripts.
 func TestReadmeBlocks(t *testing.T) {
 	root, err := filepath.Abs("../..")
 	if err != nil {
@@ -26,7 +27,7 @@ func TestReadmeBlocks(t *testing.T) {
 	if err := os.CopyFS("testdata/demo", os.DirFS(filepath.Join(root, "testdata/demo"))); err != nil {
 		t.Fatal(err)
 	}
-	ran := 0
+	ran, now := 0, string(text)
 	for _, block := range strings.Split(string(text), "```console\n")[1:] {
 		block, _, _ = strings.Cut(block, "```")
 		for _, part := range strings.Split("\n"+block, "\n$ ")[1:] {
@@ -47,7 +48,13 @@ func TestReadmeBlocks(t *testing.T) {
 			}
 			if want = strings.TrimRight(want, "\n"); want != "" && strings.TrimRight(out.String(), "\n") != want {
 				t.Errorf("%s\nprints\n%s\nthe README says\n%s", line, out.String(), want)
+				now = strings.Replace(now, "$ "+line+"\n"+want+"\n", "$ "+line+"\n"+strings.TrimRight(out.String(), "\n")+"\n", 1)
 			}
+		}
+	}
+	if os.Getenv("UPDATE_SCRIPTS") != "" && now != string(text) {
+		if err := os.WriteFile(filepath.Join(root, "README.md"), []byte(now), 0o644); err != nil {
+			t.Fatal(err)
 		}
 	}
 	if ran < 4 {

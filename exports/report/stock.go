@@ -35,7 +35,7 @@ func (p *page) stock() {
 	p.Para(fmt.Sprintf("As the log stands on %s. +n: so many more without that figure, which is at least what is printed. Oldest start: the day on which accumulation began, as dates on the cells or the log have it. Classes are those of the last look; local codes and licensed practice say how much may stand where.", p.Stock.On), small)
 	if t.Unsecured > 0 {
 		p.Space(1)
-		p.Para(fmt.Sprintf("NOTICE not recorded as made safe (terminals insulated, bagged): %s.", exports.Count(t.Unsecured, "cell")), strong)
+		p.Para(fmt.Sprintf("NOTICE not recorded as secured (terminals insulated, bagged): %s.", exports.Count(t.Unsecured, "cell")), strong)
 	}
 	p.section("What the largest container could do to the air")
 	text := hazard.Caution

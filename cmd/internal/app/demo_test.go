@@ -154,7 +154,7 @@ func checkDemoStock(t *testing.T, place LogPlace, on triage.Date) {
 			t.Errorf("stock by class: %v", classes)
 		}
 		if r.Total.Unsecured != 1 {
-			t.Errorf("%d cells not made safe, want the one that was forgotten", r.Total.Unsecured)
+			t.Errorf("%d cells not secured, want the one that was forgotten", r.Total.Unsecured)
 		}
 		if oldest := day(t, r.Total.Oldest); on-oldest < 310 || on-oldest > 345 {
 			t.Errorf("the oldest is of %s, %d days: want near eleven months", oldest, on-oldest)
@@ -175,7 +175,7 @@ func checkDemoStock(t *testing.T, place LogPlace, on triage.Date) {
 		for _, x := range rows {
 			due[x.What+" "+x.State]++
 		}
-		for _, want := range []string{"recheck due", "made-safe overdue", "emergency-number overdue", "local-rule overdue", "determination soon", "accumulation due", "training soon", "receipt overdue"} {
+		for _, want := range []string{"recheck due", "secured overdue", "emergency-number overdue", "local-rule overdue", "determination soon", "accumulation due", "training soon", "receipt overdue"} {
 			if due[want] == 0 {
 				t.Errorf("nothing is %s; there is %v", want, due)
 			}

@@ -181,7 +181,7 @@ func (d *dues) unsecured() error {
 		if class, _ := triage.HandlingByName(h.Handling); class >= triage.Isolate {
 			do += " --fill"
 		}
-		d.put(by.NextTime(since), true, by, exports.DueRow{What: "made-safe", Tag: h.Tag, Text: "not recorded as made safe: " + exports.HandlingText(h.Handling), Where: where(h), Do: do})
+		d.put(by.NextTime(since), true, by, exports.DueRow{What: "secured", Tag: h.Tag, Text: "not recorded as secured: " + exports.HandlingText(h.Handling), Where: where(h), Do: do})
 		return nil
 	})
 }

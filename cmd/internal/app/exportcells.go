@@ -144,7 +144,7 @@ func (e *exporter) cellStanding() []table.Field[cellRow] {
 		{Column: table.Column{Name: "container", Words: "container", Text: "tag of the container or package that holds it, or held it when it left", Width: 10},
 			Of: ofCell(func(x *cellRow) table.Value { return table.OfText(x.State.In) })},
 		{Column: table.Column{Name: "shipment", Words: "shipment", Text: "the shipment in which it left", Width: 9}, Of: ofCell(func(x *cellRow) table.Value { return table.OfText(x.sent) })},
-		{Column: table.Column{Name: "made_safe", Words: "made safe", Type: table.YesNo, Text: "terminals, bag and, where it is owed, fill are recorded", Width: 7},
+		{Column: table.Column{Name: "secured", Words: "secured", Type: table.YesNo, Text: "terminals, bag and, where it is owed, fill are recorded", Width: 7},
 			Of: ofCell(func(x *cellRow) table.Value { return table.OfYesNo(x.State.MadeSafe) })},
 		{Column: table.Column{Name: "accumulation_start", Words: "accumulation start", Type: table.Date, Text: "the day from which it accumulates", Width: 13},
 			Of: ofCell(func(x *cellRow) table.Value { return ofDay(x.State.Start) })},

@@ -8,15 +8,15 @@ import (
 	"pouchward/triage"
 )
 
-// A moveRow is one tag that went somewhere, or was made safe to stay.
+// A moveRow is one tag that went somewhere, or was secured.
 type moveRow struct {
 	entry *logbook.Entry
 	tag   string
-	what  string // moved, left, made safe, packed, dispatched, came back
+	what  string // moved, left, secured, packed, dispatched, came back
 	to    string // a place
 	box   string // a container or a package
 	ship  string
-	done  string // what was made safe
+	done  string // what was done to secure it
 	why   string
 }
 
@@ -29,14 +29,14 @@ func (e *exporter) movesTable() *table.Table {
 	}
 	fields := slices.Concat(entryFields[moveRow](), []table.Field[moveRow]{
 		field("tag", "tag", "the cell or the container", 9, func(x *moveRow) string { return x.tag }),
-		field("what", "what", "moved, made safe, packed, dispatched, came back, left the shop", 14, func(x *moveRow) string { return x.what }),
+		field("what", "what", "moved, secured, packed, dispatched, came back, left the shop", 14, func(x *moveRow) string { return x.what }),
 		field("place", "to place", "the place that it went to", 20, func(x *moveRow) string { return x.to }),
 		field("container", "into", "tag of the container or package that it went into", 9, func(x *moveRow) string { return x.box }),
 		field("shipment", "shipment", "tag of the shipment", 9, func(x *moveRow) string { return x.ship }),
-		field("made_safe", "made safe by", "what was done to make it safe to keep: terminals insulated, bag, fill", 22, func(x *moveRow) string { return x.done }),
+		field("secured", "secured by", "what was done to secure it: terminals insulated, bag, fill", 22, func(x *moveRow) string { return x.done }),
 		field("reason", "reason", "why, in the words of who did it", 40, func(x *moveRow) string { return x.why }),
 	}, whoFields[moveRow](e))
-	return table.New("movements", "Movements", "Where each cell and container went, and what was done to make it safe to keep.", fields, func(put func(*moveRow) error) error {
+	return table.New("movements", "Movements", "Where each cell and container went, and what was done to secure it.", fields, func(put func(*moveRow) error) error {
 		return e.each(func(entry *logbook.Entry) error { return e.eachMove(entry, put) }, "move", "secured", "shipment")
 	})
 }
@@ -51,7 +51,7 @@ func (e *exporter) eachMove(entry *logbook.Entry, put func(*moveRow) error) erro
 		if err := e.decode(entry, &b); err != nil {
 			return err
 		}
-		x.what, x.done = "made safe", exportDone(b.Terminals, b.Bag, b.Fill)
+		x.what, x.done = "secured", exportDone(b.Terminals, b.Bag, b.Fill)
 	case "move":
 		var b moveBody
 		if err := e.decode(entry, &b); err != nil {

@@ -104,7 +104,7 @@ func (e *exporter) sayStock(f *factTable) error {
 	t := &r.Total
 	unrated, unweighed, unsafe := fmt.Sprintf("%d more without a rating are not in it", t.Unrated), fmt.Sprintf("%d more not weighed are not in it", t.Unweighed), ""
 	if t.Unsecured > 0 {
-		unsafe = fmt.Sprintf("%d not recorded as made safe", t.Unsecured)
+		unsafe = fmt.Sprintf("%d not recorded as secured", t.Unsecured)
 	}
 	f.count("cells", t.Cells, "cells", "%s", unsafe)
 	f.figure("energy", micro(t.Wh), "Wh", "%s", noneLeft(t.Unrated, unrated))

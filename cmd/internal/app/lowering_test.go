@@ -235,7 +235,7 @@ func TestALapsedDeterminationOwesTheFill(t *testing.T) {
 	}
 	owed := false
 	for _, x := range rows {
-		owed = owed || x.What == "made-safe" && x.Tag == tag
+		owed = owed || x.What == "secured" && x.Tag == tag
 	}
 	if !owed {
 		t.Error("isolated again, without fill, and nothing is owed")

@@ -126,7 +126,7 @@ func (r *Recording) moveIn(tx *logbook.Tx, out *Moved, act Act, m Move, tags []s
 		d.Now = append(d.Now, c.State)
 		out.Cells = append(out.Cells, o)
 		if !c.State.MadeSafe && m.Out == "" {
-			o.note("not recorded as made safe: %s (pouchward secure %s)", strings.Join(c.owed(o.Verdict.Handling), "; "), c.Tag)
+			o.note("not recorded as secured: %s (pouchward secure %s)", strings.Join(c.owed(o.Verdict.Handling), "; "), c.Tag)
 		}
 	}
 	for _, s := range boxes {

@@ -68,7 +68,7 @@ func (p *packedCell) unfit(shop *Shop, route triage.Route) string {
 		return fmt.Sprintf("it came back on %s and nobody looked at it since: pouchward recheck %s same", dateText(c.back), c.Tag)
 	}
 	if owed := c.owed(v.Handling); len(owed) > 0 {
-		return fmt.Sprintf("not recorded as made safe: %s (pouchward secure %s)", strings.Join(owed, ", "), c.Tag)
+		return fmt.Sprintf("not recorded as secured: %s (pouchward secure %s)", strings.Join(owed, ", "), c.Tag)
 	}
 	return ""
 }

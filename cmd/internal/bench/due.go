@@ -106,7 +106,7 @@ func dueLineOf(row *exports.DueRow, now time.Time) dueLine {
 		x.Href, x.Words = "/pack", "Open the shipments"
 	case row.What == "recheck":
 		x.Href, x.Words = cellPath(row.Tag, "recheck"), "Look again"
-	case row.What == "made-safe":
+	case row.What == "secured":
 		x.Href, x.Words = cellPath(row.Tag, "secure"), "Insulate and bag it"
 	default:
 		x.Href, x.Words = cellPath(row.Tag, ""), "Open the cell"

@@ -160,7 +160,7 @@ func newSecure(e *env) *cobra.Command {
 	var terminals, bag, fill, all bool
 	cmd := &cobra.Command{
 		Use:   "secure TAG...",
-		Short: "Record that cells were made safe to keep: terminals, bag, fill",
+		Short: "Record that cells were secured: terminals, bag, fill",
 		Example: `  pouchward secure F2XE9R --all
   pouchward secure F2XE9R --terminals --bag`,
 		Args: atLeastOne("one tag or more"),

@@ -62,7 +62,7 @@ func newAssess(e *env) *cobra.Command {
 				return app.Usage("--route: %v", err)
 			}
 			show := func(a *app.Assessment) error {
-				if papers {
+				if papers && !asJSON { // the JSON has them all
 					return printPapers(cmd.OutOrStdout(), a, opt.Routes)
 				}
 				return printAssessment(cmd.OutOrStdout(), e, a, asJSON, opt)

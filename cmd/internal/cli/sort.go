@@ -170,6 +170,7 @@ func reportSummary(w io.Writer, sum *app.Summary, outName string) error {
 	if sum.Notice != "" {
 		fmt.Fprintln(w, "NOTICE "+sum.Notice)
 	}
+	fmt.Fprintln(w, triage.LocalFirst)
 	if sum.Refused > 0 {
 		return app.ErrRefused
 	}
