@@ -126,9 +126,13 @@ func sortOptions(e *env, cmd *cobra.Command, files []string, format, outName str
 		opt.HouseMap = opt.Shop.House.Map
 	}
 	if opt.Format = format; format == "" {
-		opt.Format = "table"
-		if ext := strings.ToLower(strings.TrimPrefix(filepath.Ext(outName), ".")); ext == "csv" || ext == "jsonl" {
+		switch ext := strings.ToLower(strings.TrimPrefix(filepath.Ext(outName), ".")); ext {
+		case "", "txt":
+			opt.Format = "table"
+		case "csv", "jsonl":
 			opt.Format = ext
+		default:
+			return opt, app.Usage("--out %q: sort writes no .%s; name a .csv, which a spreadsheet opens, a .jsonl or a .txt, or say --format", outName, ext)
 		}
 	}
 	if isTerminal, _ := terminal(cmd.ErrOrStderr()); isTerminal && outName != "" {
