@@ -3,6 +3,8 @@ package exports
 import (
 	"bytes"
 	"encoding/csv"
+	"errors"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -193,5 +195,33 @@ func TestCardPrintsOneLocalQuestion(t *testing.T) {
 		if strings.Index(with, line) < strings.Index(with, strings.Repeat("-", width)) {
 			t.Errorf("%s stands above the line", l.ID)
 		}
+	}
+}
+
+// Colour says nothing that words do not: without its codes the coloured card is the
+// plain one, and so is the emergency card.
+func TestColourAddsNothing(t *testing.T) {
+	rb := shipped(t)
+	codes := regexp.MustCompile("\x1b\\[[0-9;]*m")
+	for _, signs := range []string{"none", "swollen", "smoking"} {
+		v := judge(t, rb, map[string]string{"signs": signs, "tag": "F2XE9R"})
+		var plain, coloured bytes.Buffer
+		if err := errors.Join(Card(&plain, rb, v, nil, CardOptions{}), Card(&coloured, rb, v, nil, CardOptions{Colour: true})); err != nil {
+			t.Fatal(err)
+		}
+		if !codes.Match(coloured.Bytes()) || codes.Match(plain.Bytes()) {
+			t.Errorf("%s: colour is not where it was asked for", signs)
+		}
+		if got := codes.ReplaceAllString(coloured.String(), ""); got != plain.String() {
+			t.Errorf("%s: without colour it is\n%s\nnot\n%s", signs, got, plain.String())
+		}
+	}
+	sheet := &WallSheet{Word: "DANGER", Steps: []Step{{"AWAY", "Everybody out."}}, Care: []string{"Care."}, Source: "common practice"}
+	var plain, coloured bytes.Buffer
+	if err := errors.Join(EmergencyCard(&plain, sheet, false), EmergencyCard(&coloured, sheet, true)); err != nil {
+		t.Fatal(err)
+	}
+	if got := codes.ReplaceAllString(coloured.String(), ""); got != plain.String() {
+		t.Errorf("without colour the emergency card is\n%s\nnot\n%s", got, plain.String())
 	}
 }
