@@ -433,10 +433,7 @@ func TestOddNumbersDoNotOverflow(t *testing.T) {
 }
 
 func TestCurvesSayWhereTheyComeFrom(t *testing.T) {
-	all, err := AllCurves()
-	if err != nil {
-		t.Fatal(err)
-	}
+	all := mustTables(t).info
 	if len(all) != int(curveCount) {
 		t.Fatalf("%d curves, want %d", len(all), curveCount)
 	}

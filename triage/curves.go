@@ -99,15 +99,6 @@ func (s CurveSet) Curves() []CurveInfo {
 	return out
 }
 
-// AllCurves lists every embedded curve, or says what is wrong with a file.
-func AllCurves() ([]CurveInfo, error) {
-	t, err := loadedCurves()
-	if err != nil {
-		return nil, err
-	}
-	return t.info[:], nil
-}
-
 // loadedCurves loads on first use, never in init.
 var loadedCurves = sync.OnceValues(func() (*curveTables, error) { return loadCurves(curveFS) })
 

@@ -157,21 +157,12 @@ func PctPerDay(rate, slope Bounds) Bounds {
 	return Bounds{divRound(rate.Lo*1_000_000, lo, false), divRound(rate.Hi*1_000_000, hi, true)}
 }
 
-// Slope is how many µV one percent of charge is at CellV, over the curves that fit and with the error of the model's
-// slope; false as ChargeInterval. Notes 4: about 3 mV per percent on the plateau near 30 %, 9-12 above 60 %.
-func Slope(q ChargeQuery) (Bounds, bool) {
-	if q.CellV < chargeFromV || q.CellV > chargeToV {
-		return Bounds{}, false
-	}
-	s, _, ok := slopeAround(q, q.CellV, 0, 0)
-	return s, ok
-}
-
-// slopeAround is the slope between two readings span µV apart, with v midway and err the error of their difference: the
-// straight line between them. Where the error is more than a sixteenth of the span, the true piece of the curve may be a
-// shorter one elsewhere: then also every short piece that it could hold. The model counts wherever it fits the cell:
-// below 3.0 V it runs on by its last segment, which is flatter than the other cobalt curves there and so overstates the
-// loss. Another curve counts where its rows hold v.
+// slopeAround is how many µV one percent of charge is (notes 4: about 3 mV per percent on the plateau near 30 %, 9-12
+// above 60 %), over the curves that fit, with the error of the model's slope: the slope between two readings span µV
+// apart, with v midway and err the error of their difference: the straight line between them. Where the error is more
+// than a sixteenth of the span, the true piece of the curve may be a shorter one elsewhere: then also every short piece
+// that it could hold. The model counts wherever it fits the cell: below 3.0 V it runs on by its last segment, which is
+// flatter than the other cobalt curves there and so overstates the loss. Another curve counts where its rows hold v.
 func slopeAround(q ChargeQuery, v, span, err Micro) (Bounds, CurveSet, bool) {
 	fit := q.fit()
 	t, failed := loadedCurves()

@@ -111,7 +111,7 @@ func TestSlopeOfBase(t *testing.T) {
 	rows := mustTables(t).rows[CurveCobalt]
 	for _, c := range []struct{ s, want float64 }{{5, 48}, {10, 7.2}, {20, 5.0}, {30, 3.2}, {40, 2.8}, {50, 3.6}, {60, 5.5}, {70, 8.7}, {80, 8.9}, {90, 9.8}} {
 		q := ChargeQuery{CellV: toMicro(rows.forward(c.s)), Limit: toMicro(4.20), Family: FamilyCobalt, NickelExcluded: true}
-		got, ok := Slope(q)
+		got, _, ok := slopeAround(q, q.CellV, 0, 0)
 		if !ok || !holds(got, toMicro(c.want/1000)) {
 			t.Errorf("at %v %%: %v µV per percent does not hold %v mV", c.s, got, c.want)
 		}

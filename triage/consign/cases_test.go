@@ -173,24 +173,24 @@ func TestConsignment(t *testing.T) {
 	rb := book(t)
 	a := parcel(t, 1, "level=pg2 mark=4G/Y30/S tare=1kg inner=yes fill=yes overpack=O", "1* signs=swollen")
 	b := parcel(t, 2, "level=strong tare=1kg inner=yes overpack=O", "2* type_tested=yes")
-	got := JudgeConsignment(rb, triage.ADRRoad, []*Package{a, b})
+	_, got := JudgeAll(rb, triage.ADRRoad, []*Package{a, b})
 	if len(got) != 1 || !strings.Contains(got[0].Text, "overpack O: damaged and undamaged") || got[0].Source == "" {
 		t.Errorf("damaged and others in one overpack: %+v", got)
 	}
 	b.Overpack, b.Items[1].Tag = "", a.Items[0].Tag
-	got = JudgeConsignment(rb, triage.ADRRoad, []*Package{a, b})
+	_, got = JudgeAll(rb, triage.ADRRoad, []*Package{a, b})
 	if len(got) != 1 || got[0].Text != "P1-1 is in package P1 too" {
 		t.Errorf("one tag in two packages: %+v", got)
 	}
 	// A cell whose mass is open, in another package, leaves 333 kg on the transport unit an open question.
 	c := parcel(t, 3, "level=strong tare=1kg", "1* fit=installed type_tested=no has=adr-sp670")
 	d := parcel(t, 4, "level=pg2 mark=4G/Y30/S gross=5kg inner=yes", "1* mass_g= rated_mah=")
-	got = JudgeConsignment(rb, triage.ADRRoad, []*Package{c, d})
+	_, got = JudgeAll(rb, triage.ADRRoad, []*Package{c, d})
 	if len(got) != 1 || !got[0].Missing || !strings.Contains(got[0].Text, "net mass in all is not known, at most 333 kg") {
 		t.Errorf("a mass that is open beside a cap over all: %+v", got)
 	}
 	b.Tag = a.Tag // two packages under one name are two
-	got = JudgeConsignment(rb, triage.ADRRoad, []*Package{a, b})
+	_, got = JudgeAll(rb, triage.ADRRoad, []*Package{a, b})
 	if len(got) != 1 || got[0].Text != "P1-1 is in package P1 too" {
 		t.Errorf("one tag in two packages of one name: %+v", got)
 	}

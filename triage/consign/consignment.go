@@ -9,12 +9,6 @@ import (
 	"pouchward/triage"
 )
 
-// JudgeConsignment judges what holds over packages that travel together.
-func JudgeConsignment(rb *triage.Rulebook, route triage.Route, list []*Package) []Breach {
-	_, breaches := JudgeAll(rb, route, list)
-	return breaches
-}
-
 // JudgeAll judges each package knowing the consignment, so that mark exceptions
 // count, and what holds over all of them.
 func JudgeAll(rb *triage.Rulebook, route triage.Route, list []*Package) ([]*Judgement, []Breach) {

@@ -22,22 +22,10 @@ const (
 	ExpertDetermination = "expert determination"
 )
 
-// OneReading returns the readings and determinations that free items which have no
-// open way, the one that frees most first, then the quickest. Each is found by
+// Freedoms gathers the readings and determinations that free items left without an
+// open way, the one that frees most first, then the quickest. Each was found by
 // judging again with the best that it could show. A reading that the present
 // handling class forbids is never among them.
-func OneReading(rb *triage.Rulebook, route triage.Route, items []Item) []Freedom {
-	j := newJudge(rb, route)
-	var list []Left
-	for i := range items {
-		if s := j.look(&items[i]); len(s.open) == 0 {
-			list = append(list, Left{Tag: items[i].Tag, Frees: j.frees(&items[i])})
-		}
-	}
-	return Freedoms(list)
-}
-
-// Freedoms gathers what frees the items left, as OneReading does.
 func Freedoms(left []Left) []Freedom {
 	var list []Freedom
 	for _, l := range left {

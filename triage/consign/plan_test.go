@@ -283,8 +283,15 @@ func TestOneReading(t *testing.T) {
 	rb := book(t)
 	items := []Item{item(t, "A", plain, "recalled="), item(t, "B", plain, "recalled="), item(t, "C", plain, "ocv_v=2.4"),
 		item(t, "D", plain, "signs=none"), item(t, "E", plain, "fit="), item(t, "F", plain, "smoking=yes recalled="), item(t, "G", plain, "signs= swollen=? recalled=")}
+	j := newJudge(rb, triage.USHighway)
+	var left []Left
+	for i := range items {
+		if s := j.look(&items[i]); len(s.open) == 0 {
+			left = append(left, Left{Tag: items[i].Tag, Frees: j.frees(&items[i])})
+		}
+	}
 	var got []string
-	for _, f := range OneReading(rb, triage.USHighway, items) {
+	for _, f := range Freedoms(left) {
 		got = append(got, fmt.Sprint(f.Reading, " ", strings.Join(f.Frees, ","), " ", f.Seconds))
 	}
 	want := []string{"recalled A,B 60", "determination C 0"}
