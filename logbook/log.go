@@ -17,6 +17,8 @@ import (
 type Log struct {
 	path string
 	db   *sql.DB
+	q    queryer // what is read goes through it: db, or tx
+	tx   *sql.Tx // of a snapshot, else nil
 	opt  Options
 
 	mu   sync.Mutex // held while a write transaction runs; guards what follows
@@ -64,7 +66,7 @@ func Open(path string, opt Options) (*Log, error) {
 	if err != nil {
 		return nil, err
 	}
-	l := &Log{path: path, db: db, opt: opt}
+	l := &Log{path: path, db: db, q: db, opt: opt}
 	if err := l.ready(version); err != nil {
 		db.Close()
 		return nil, fmt.Errorf("opening the log %s: %w", path, writeError(err))
@@ -99,7 +101,7 @@ func OpenReader(path string, opt Options) (*Log, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Log{path: path, db: db, opt: opt}, nil
+	return &Log{path: path, db: db, q: db, opt: opt}, nil
 }
 
 // openReading opens a file for reading, where nothing can be put beside it too.
@@ -177,9 +179,6 @@ func clockBack(before, now time.Time) string {
 // Path returns the name of the file.
 func (l *Log) Path() string { return l.path }
 
-// Close closes the log.
-func (l *Log) Close() error { return l.db.Close() }
-
 // Create makes a log whose first entry names its key. Log and key appear whole
 // or not at all, and neither replaces a file that is there.
 func Create(path, site string, opt Options) (*Log, Key, error) {
@@ -228,7 +227,7 @@ func build(path, site, why string, key Key, opt Options) error {
 	if err != nil {
 		return err
 	}
-	l := &Log{path: path, db: db, opt: opt}
+	l := &Log{path: path, db: db, q: db, opt: opt}
 	defer db.Close()
 	if _, err := db.Exec(fmt.Sprintf("PRAGMA application_id = %d", applicationID)); err != nil {
 		return err

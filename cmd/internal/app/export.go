@@ -63,6 +63,7 @@ type exporter struct {
 	survey   *survey
 	people   *people        // nil: names stand as typed
 	review   *review.Report // nil: none was made
+	feed     *feed          // that hands over the entries; nil: they are read
 }
 
 // Export writes what a log holds into a file or a folder, whole or not at all. A
@@ -72,26 +73,24 @@ func Export(ctx context.Context, shop *Shop, p LogPlace, x *ExportAsk) (*Exporte
 	if err := e.check(p); err != nil {
 		return nil, err
 	}
-	var err error
-	if e.report, err = VerifyLog(p, Held{}, x.Progress); err != nil {
-		if e.report == nil || !x.Despite {
-			return nil, refusedExport(e.report, err)
-		}
-		e.damage = damageText(e.report)
-	}
-	done := &Exported{Out: x.Out, Entries: e.report.Tree.Size, Damage: e.damage}
-	err = ReadLog(p, func(l *logbook.Log) error {
-		e.log = l
-		if err := e.look(); err != nil {
-			return err
-		}
-		if err := e.reviewed(p); err != nil {
-			return err
-		}
-		return e.write(done)
-	})
+	e.begin()
+	l, r, err := OpenVerified(p, x.Progress, e.surveyed)
 	if err != nil {
-		return nil, fmt.Errorf("exporting to %s: %w; nothing was written there", x.Out, err)
+		return nil, err
+	}
+	defer l.Close()
+	e.log, e.report = l, r
+	if !r.Verified() {
+		if !x.Despite {
+			return nil, refusedExport(r)
+		}
+		e.damage = damageText(r)
+	}
+	done := &Exported{Out: x.Out, Entries: r.Tree.Size, Damage: e.damage}
+	for _, step := range []func() error{e.look, e.reviewed, func() error { return e.write(done) }} {
+		if err := step(); err != nil {
+			return nil, fmt.Errorf("exporting to %s: %w; nothing was written there", x.Out, err)
+		}
 	}
 	if e.people != nil {
 		done.People = len(e.people.names)
@@ -99,10 +98,7 @@ func Export(ctx context.Context, shop *Shop, p LogPlace, x *ExportAsk) (*Exporte
 	return done, nil
 }
 
-func refusedExport(r *logbook.Report, err error) error {
-	if r == nil || !errors.Is(err, ErrLogFails) {
-		return err
-	}
+func refusedExport(r *logbook.Report) error {
 	return &ExitError{ExitLog, fmt.Errorf("nothing was exported: %s. pouchward log verify says what is wrong; --despite-damage exports it all the same, and says so throughout", damageGist(r))}
 }
 
@@ -260,6 +256,14 @@ func (e *exporter) each(fn func(*logbook.Entry) error, kinds ...string) error {
 	want := [256]bool{}
 	for _, k := range kinds {
 		want[kindCode(k)] = true
+	}
+	if e.feed != nil {
+		return e.feed.each(e.ctx, func(entry *logbook.Entry) error {
+			if !want[kindCode(entry.Kind)] || !e.in(entry) {
+				return nil
+			}
+			return fn(entry)
+		})
 	}
 	var list []int64
 	flush := func() error {
