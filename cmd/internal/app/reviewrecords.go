@@ -142,7 +142,7 @@ func (r *reviewReader) file(x *readEntry) {
 		return
 	}
 	r.s.Files = append(r.s.Files, review.File{Source: x.source, Tags: slices.Clone(x.Tags), OfEntry: a.OfEntry, What: r.word(a.What), Name: a.Name, SHA256: a.SHA256,
-		Read: true, Wrong: r.wrongFiles[x.Number]}) // a review verifies, and that reads each
+		Read: true})
 }
 
 // signOff takes in an answer to a finding.
