@@ -164,6 +164,9 @@ func (e *exporter) checkpoint() *factTable {
 	if e.damage != "" {
 		f.say("damage", "%s", e.damage)
 	}
+	if text := e.besideText(); text != "" {
+		f.say("files beside the log", "%s", text)
+	}
 	f.say("root, hex", "%s", hex.EncodeToString(tree.Root[:]))
 	f.say("root, base64", "%s", base64.StdEncoding.EncodeToString(tree.Root[:]))
 	f.say("paper line", "%s", tree.Paper())

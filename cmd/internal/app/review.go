@@ -140,7 +140,7 @@ func (r *reviewReader) heed(report *logbook.Report, ask *ReviewAsk) error {
 		r.trouble(x.Entry, x.Text)
 		first = cmp.Or(first, x)
 	}
-	if report.More > 0 {
+	if r.moreFiles = report.Sound() && report.More > 0; !r.moreFiles && report.More > 0 {
 		more := &logbook.Problem{Text: fmt.Sprintf("%d more faults are not told here", report.More)}
 		r.trouble(0, more.Text)
 		first = cmp.Or(first, more)

@@ -38,6 +38,7 @@ type reviewReader struct {
 	used      map[string]review.Source // where a tag was first named
 
 	wrongFiles map[int64]string // by entry
+	moreFiles  bool             // there are more than it holds
 	broken     map[int64]bool   // entries with a trouble
 }
 
@@ -264,7 +265,9 @@ func (r *reviewReader) finish() {
 		}
 	}
 	for i := range s.Files {
-		s.Files[i].Wrong = r.wrongFiles[s.Files[i].Entry] // a review verifies, and that reads each
+		x := &s.Files[i]
+		x.Wrong = r.wrongFiles[x.Entry] // a review verifies, and that reads each
+		x.Read = x.Wrong != "" || !r.moreFiles
 	}
 	r.finishCells(void)
 	r.finishRecords(void)
