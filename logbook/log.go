@@ -57,7 +57,7 @@ func (e *DamageError) Error() string { return fmt.Sprintf("entry %d: %s", e.Numb
 
 // Open opens a log for reading and writing. It brings an older schema up to
 // date, checks the file when it was not closed, and checks that the last entry
-// has the hash that is stored with it.
+// has the hash that is stored with it. A log without any entry is refused.
 func Open(path string, opt Options) (*Log, error) {
 	if err := checkUnclean(path); err != nil {
 		return nil, fmt.Errorf("opening the log %s: %w", path, err)
@@ -71,8 +71,16 @@ func Open(path string, opt Options) (*Log, error) {
 		db.Close()
 		return nil, fmt.Errorf("opening the log %s: %w", path, writeError(err))
 	}
+	if l.edge.size == 0 {
+		db.Close()
+		return nil, fmt.Errorf("opening the log %s: %w", path, errEmptied)
+	}
 	return l, nil
 }
+
+// errEmptied refuses to begin a log anew in a file that was emptied: what is made by
+// Create holds the record of its key before anybody opens it.
+var errEmptied = errors.New("it holds no entry, and a log begins with the record of its key: somebody emptied it by other means; keep it as it is, and restore a backup beside it")
 
 func (l *Log) ready(version int) error {
 	var mode string
