@@ -46,6 +46,9 @@ func (l *Log) backup(name string) (*Copied, error) {
 	}
 	defer os.RemoveAll(dir)
 	temp := filepath.Join(dir, "log")
+	if l.tx != nil {
+		return nil, errSnapshot
+	}
 	// VACUUM INTO reads one state of the log while others write; copying the
 	// file by hand would miss the WAL, and would drop SQLite's locks.
 	if _, err := l.db.Exec("VACUUM INTO ?", temp); err != nil {

@@ -60,9 +60,6 @@ func respell(raw []byte) []byte {
 // Raw returns the bytes of the body; they must not be changed.
 func (b Body) Raw() []byte { return b.raw }
 
-// Decode reads the body into v.
-func (b Body) Decode(v any) error { return json.Unmarshal(b.raw, v) }
-
 // member returns a top-level member that is a string, or true as "true"; ""
 // when there is none.
 func (b Body) member(name string) string {

@@ -24,7 +24,7 @@ func (l *Log) stockError(err error) error {
 		return nil
 	}
 	var version int
-	if l.db.QueryRow("PRAGMA user_version").Scan(&version) == nil && version < 2 {
+	if l.q.QueryRow("PRAGMA user_version").Scan(&version) == nil && version < 2 {
 		return ErrOldSchema
 	}
 	return fmt.Errorf("reading the stock: %w", err)
@@ -80,38 +80,38 @@ func optionalTime(text string) (time.Time, error) {
 var firstCell = triage.TagKey(triage.IssueTag(triage.CellTag, 0))
 
 // Everything calls fn for every tag in the shop, containers before cells.
-func (l *Log) Everything(fn func(*Held) error) error { return l.stockError(readHere(l.db, "", fn)) }
+func (l *Log) Everything(fn func(*Held) error) error { return l.stockError(readHere(l.q, "", fn)) }
 
 // Containers calls fn for each container in the shop.
 func (l *Log) Containers(fn func(*Held) error) error {
-	return l.stockError(readHere(l.db, "WHERE key < ?", fn, triage.TagCount(triage.ContainerTag)))
+	return l.stockError(readHere(l.q, "WHERE key < ?", fn, triage.TagCount(triage.ContainerTag)))
 }
 
 // Cells calls fn for each cell and lot in the shop.
 func (l *Log) Cells(fn func(*Held) error) error {
-	return l.stockError(readHere(l.db, "WHERE key >= ? OR count > 0", fn, firstCell))
+	return l.stockError(readHere(l.q, "WHERE key >= ? OR count > 0", fn, firstCell))
 }
 
 // Watched calls fn for each cell and lot that stands to be looked at again: all
 // but those that are retired or show no fault, and those of them whose
 // determination has lapsed before the day given.
 func (l *Log) Watched(day string, fn func(*Held) error) error {
-	return l.stockError(readHere(l.db, "WHERE handling NOT IN ('', 'retire', 'sound') OR lapses <> '' AND lapses < ?", fn, day))
+	return l.stockError(readHere(l.q, "WHERE handling NOT IN ('', 'retire', 'sound') OR lapses <> '' AND lapses < ?", fn, day))
 }
 
 // Lapsing calls fn for each cell whose determination lapses on a day or before.
 func (l *Log) Lapsing(day string, fn func(*Held) error) error {
-	return l.stockError(readHere(l.db, "WHERE lapses <> '' AND lapses <= ?", fn, day))
+	return l.stockError(readHere(l.q, "WHERE lapses <> '' AND lapses <= ?", fn, day))
 }
 
 // SingleCells calls fn for each cell in the shop that has a tag of its own.
 func (l *Log) SingleCells(fn func(*Held) error) error {
-	return l.stockError(readHere(l.db, "WHERE key >= ?", fn, firstCell))
+	return l.stockError(readHere(l.q, "WHERE key >= ?", fn, firstCell))
 }
 
 // Unsecured calls fn for each cell that is not recorded as made safe.
 func (l *Log) Unsecured(fn func(*Held) error) error {
-	return l.stockError(readHere(l.db, "WHERE made_safe = 0 AND key >= ?", fn, firstCell))
+	return l.stockError(readHere(l.q, "WHERE made_safe = 0 AND key >= ?", fn, firstCell))
 }
 
 // A Clock is an accumulation clock: of a container, by the earliest start in it,
@@ -127,7 +127,7 @@ type Clock struct {
 
 // Clocks returns the clocks that began on a day or before, the earliest first.
 func (l *Log) Clocks(day string) ([]Clock, error) {
-	rows, err := l.db.Query(`SELECT h.key, h.held_in, coalesce(c.place, h.place), min(h.start), h.start_by, count(*)
+	rows, err := l.q.Query(`SELECT h.key, h.held_in, coalesce(c.place, h.place), min(h.start), h.start_by, count(*)
 		FROM here h LEFT JOIN here c ON c.key = h.held_in
 		WHERE h.start <> ''
 		GROUP BY CASE WHEN h.held_in >= 0 THEN h.held_in WHEN h.key < ?1 THEN h.key ELSE -1 - h.key END
@@ -173,7 +173,7 @@ type StockLine struct {
 // Stock returns what is in the shop on a day, by place, container and class; a
 // determination that lapsed before the day no longer counts.
 func (l *Log) Stock(day string) ([]StockLine, error) {
-	rows, err := l.db.Query(`SELECT coalesce(c.place, h.place), CASE WHEN h.key < ?1 THEN h.key ELSE h.held_in END AS box,
+	rows, err := l.q.Query(`SELECT coalesce(c.place, h.place), CASE WHEN h.key < ?1 THEN h.key ELSE h.held_in END AS box,
 		CASE WHEN h.lapses <> '' AND h.lapses < ?2 THEN h.lapsed_handling ELSE h.handling END AS hand,
 		CASE WHEN h.lapses <> '' AND h.lapses < ?2 THEN h.lapsed_condition ELSE h.condition END AS cond,
 		sum(max(h.count, h.key >= ?1)), sum(h.uwh), sum(CASE WHEN h.uwh > 0 THEN max(h.count, 1) ELSE 0 END),
@@ -206,7 +206,7 @@ func (t *Tx) HeldAs(tag string) (h Held, ok bool, err error) { return heldAs(t.t
 
 // HeldAs returns what the shop holds under a tag; ok is false for none.
 func (l *Log) HeldAs(tag string) (h Held, ok bool, err error) {
-	h, ok, err = heldAs(l.db, tag)
+	h, ok, err = heldAs(l.q, tag)
 	return h, ok, l.stockError(err)
 }
 
@@ -225,7 +225,7 @@ func (t *Tx) Contents(container string, fn func(*Held) error) error {
 
 // Contents calls fn for each tag that stands in a container.
 func (l *Log) Contents(container string, fn func(*Held) error) error {
-	return l.stockError(readHere(l.db, "WHERE held_in = ?", fn, triage.TagKey(container)))
+	return l.stockError(readHere(l.q, "WHERE held_in = ?", fn, triage.TagKey(container)))
 }
 
 // At calls fn for each tag that stands at a place, by itself or in a container
@@ -242,7 +242,7 @@ type PlaceCount struct {
 
 // PlaceCounts returns the places at which cells stand.
 func (l *Log) PlaceCounts() (list []PlaceCount, err error) {
-	rows, err := l.db.Query(`SELECT coalesce(c.place, h.place), sum(max(h.count, h.key >= ?1))
+	rows, err := l.q.Query(`SELECT coalesce(c.place, h.place), sum(max(h.count, h.key >= ?1))
 		FROM here h LEFT JOIN here c ON c.key = h.held_in
 		WHERE h.key >= ?1 OR h.count > 0 GROUP BY 1 ORDER BY 1`, firstCell)
 	if err != nil {
@@ -297,7 +297,7 @@ func readLatest(q queryer, topic string, fn func(topic, about string, n int64)) 
 // Latest returns the last entry about each subject of a topic: inspection,
 // incident, or the subject of a record.
 func (l *Log) Latest(topic string) ([]*Entry, error) {
-	list, err := latestOf(l.db, topic)
+	list, err := latestOf(l.q, topic)
 	return list, l.stockError(err)
 }
 
@@ -311,7 +311,7 @@ func latestOf(q queryer, topic string) ([]*Entry, error) {
 
 // LastAbout returns the last entry about one subject of a topic, nil for none.
 func (l *Log) LastAbout(topic, about string) (*Entry, error) {
-	e, err := lastAbout(l.db, topic, about)
+	e, err := lastAbout(l.q, topic, about)
 	return e, l.stockError(err)
 }
 
@@ -330,13 +330,13 @@ func lastAbout(q queryer, topic, about string) (*Entry, error) {
 // OfPart returns the last assessments that name a part number, at most so many,
 // oldest first. The part is spelled as triage.PartKey does.
 func (l *Log) OfPart(part string, most int) ([]*Entry, error) {
-	list, err := readPage(l.db, "WHERE n IN (SELECT n FROM part_entries WHERE part = ? ORDER BY n DESC LIMIT ?) ORDER BY n", part, most)
+	list, err := readPage(l.q, "WHERE n IN (SELECT n FROM part_entries WHERE part = ? ORDER BY n DESC LIMIT ?) ORDER BY n", part, most)
 	return list, l.stockError(err)
 }
 
 // Parts returns the part numbers on record with how many assessments name each.
 func (l *Log) Parts(fn func(part string, entries int64)) error {
-	rows, err := l.db.Query("SELECT part, count(*) FROM part_entries GROUP BY part ORDER BY part")
+	rows, err := l.q.Query("SELECT part, count(*) FROM part_entries GROUP BY part ORDER BY part")
 	if err != nil {
 		return l.stockError(err)
 	}

@@ -17,6 +17,8 @@ import (
 type Log struct {
 	path string
 	db   *sql.DB
+	q    queryer // what is read goes through it: db, or tx
+	tx   *sql.Tx // of a snapshot, else nil
 	opt  Options
 
 	mu   sync.Mutex // held while a write transaction runs; guards what follows
@@ -55,7 +57,7 @@ func (e *DamageError) Error() string { return fmt.Sprintf("entry %d: %s", e.Numb
 
 // Open opens a log for reading and writing. It brings an older schema up to
 // date, checks the file when it was not closed, and checks that the last entry
-// has the hash that is stored with it.
+// has the hash that is stored with it. A log without any entry is refused.
 func Open(path string, opt Options) (*Log, error) {
 	if err := checkUnclean(path); err != nil {
 		return nil, fmt.Errorf("opening the log %s: %w", path, err)
@@ -64,13 +66,21 @@ func Open(path string, opt Options) (*Log, error) {
 	if err != nil {
 		return nil, err
 	}
-	l := &Log{path: path, db: db, opt: opt}
+	l := &Log{path: path, db: db, q: db, opt: opt}
 	if err := l.ready(version); err != nil {
 		db.Close()
 		return nil, fmt.Errorf("opening the log %s: %w", path, writeError(err))
 	}
+	if l.edge.size == 0 {
+		db.Close()
+		return nil, fmt.Errorf("opening the log %s: %w", path, errEmptied)
+	}
 	return l, nil
 }
+
+// errEmptied refuses to begin a log anew in a file that was emptied: what is made by
+// Create holds the record of its key before anybody opens it.
+var errEmptied = errors.New("it holds no entry, and a log begins with the record of its key: somebody emptied it by other means; keep it as it is, and restore a backup beside it")
 
 func (l *Log) ready(version int) error {
 	var mode string
@@ -99,7 +109,7 @@ func OpenReader(path string, opt Options) (*Log, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Log{path: path, db: db, opt: opt}, nil
+	return &Log{path: path, db: db, q: db, opt: opt}, nil
 }
 
 // openReading opens a file for reading, where nothing can be put beside it too.
@@ -177,9 +187,6 @@ func clockBack(before, now time.Time) string {
 // Path returns the name of the file.
 func (l *Log) Path() string { return l.path }
 
-// Close closes the log.
-func (l *Log) Close() error { return l.db.Close() }
-
 // Create makes a log whose first entry names its key. Log and key appear whole
 // or not at all, and neither replaces a file that is there.
 func Create(path, site string, opt Options) (*Log, Key, error) {
@@ -228,7 +235,7 @@ func build(path, site, why string, key Key, opt Options) error {
 	if err != nil {
 		return err
 	}
-	l := &Log{path: path, db: db, opt: opt}
+	l := &Log{path: path, db: db, q: db, opt: opt}
 	defer db.Close()
 	if _, err := db.Exec(fmt.Sprintf("PRAGMA application_id = %d", applicationID)); err != nil {
 		return err

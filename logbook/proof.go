@@ -53,7 +53,7 @@ func (l *Log) ProveEntry(w io.Writer, n int64, cp *Checkpoint, key Key) error {
 	if n > cp.Size {
 		return fmt.Errorf("proving entry %d: the checkpoint covers %d entries", n, cp.Size)
 	}
-	path, err := tlog.ProveRecord(cp.Size, n-1, hashReader(l.db))
+	path, err := tlog.ProveRecord(cp.Size, n-1, hashReader(l.q))
 	if err != nil {
 		return fmt.Errorf("proving entry %d: %w", n, err)
 	}
@@ -68,7 +68,7 @@ func (l *Log) ProveGrowth(w io.Writer, older Tree, cp *Checkpoint, key Key) erro
 	if older.Size < 1 || older.Size > cp.Size {
 		return fmt.Errorf("proving growth: the older size %d is not from 1 to %d; a log that is shorter than a checkpoint has lost its tail", older.Size, cp.Size)
 	}
-	path, err := tlog.ProveTree(cp.Size, older.Size, hashReader(l.db))
+	path, err := tlog.ProveTree(cp.Size, older.Size, hashReader(l.q))
 	if err != nil {
 		return fmt.Errorf("proving growth: %w", err)
 	}

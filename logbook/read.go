@@ -15,25 +15,17 @@ func readPage(q queryer, where string, args ...any) ([]*Entry, error) {
 	if err != nil {
 		return nil, fmt.Errorf("reading the log: %w", err)
 	}
-	defer rows.Close()
+	page, err := rawRows(rows, q)
+	if err != nil {
+		return nil, fmt.Errorf("reading the log: %w", err)
+	}
 	var list []*Entry
-	for rows.Next() {
-		var n int64
-		var data []byte
-		if err := rows.Scan(&n, &data); err != nil {
-			return nil, fmt.Errorf("reading the log: %w", err)
-		}
-		e, err := ParseEntry(data)
+	for i := range page {
+		e, err := page[i].Parse()
 		if err != nil {
-			return nil, &DamageError{n, err.Error()}
-		}
-		if e.Number != n {
-			return nil, &DamageError{n, fmt.Sprintf("its bytes say that it is entry %d", e.Number)}
+			return nil, err
 		}
 		list = append(list, e)
-	}
-	if err := rows.Err(); err != nil {
-		return nil, fmt.Errorf("reading the log: %w", err)
 	}
 	return list, nil
 }
@@ -53,16 +45,16 @@ func readEntry(q queryer, n int64) (*Entry, error) {
 }
 
 // Entry returns one entry.
-func (l *Log) Entry(n int64) (*Entry, error) { return readEntry(l.db, n) }
+func (l *Log) Entry(n int64) (*Entry, error) { return readEntry(l.q, n) }
 
 // Size returns how many entries the log has.
-func (l *Log) Size() (int64, error) { return lastNumber(l.db) }
+func (l *Log) Size() (int64, error) { return lastNumber(l.q) }
 
 // Entries calls fn for the entries from first to last, in order.
 func (l *Log) Entries(first, last int64, fn func(*Entry) error) error {
 	const page = 256
 	for first <= last {
-		list, err := readPage(l.db, "WHERE n BETWEEN ? AND ? ORDER BY n", first, min(last, first+page-1))
+		list, err := readPage(l.q, "WHERE n BETWEEN ? AND ? ORDER BY n", first, min(last, first+page-1))
 		if err != nil {
 			return err
 		}
@@ -82,14 +74,14 @@ func (l *Log) Salvage(first, last int64, fn func(*Entry), lost func(n int64, err
 	const page = 256
 	for ; first <= last; first += page {
 		to := min(last, first+page-1)
-		if list, err := readPage(l.db, "WHERE n BETWEEN ? AND ? ORDER BY n", first, to); err == nil && int64(len(list)) == to-first+1 {
+		if list, err := readPage(l.q, "WHERE n BETWEEN ? AND ? ORDER BY n", first, to); err == nil && int64(len(list)) == to-first+1 {
 			for _, e := range list {
 				fn(e)
 			}
 			continue
 		}
 		for n := first; n <= to; n++ {
-			if e, err := readEntry(l.db, n); err != nil {
+			if e, err := readEntry(l.q, n); err != nil {
 				lost(n, err)
 			} else {
 				fn(e)
@@ -100,7 +92,7 @@ func (l *Log) Salvage(first, last int64, fn func(*Entry), lost func(n int64, err
 
 // History returns the entries that name a tag, oldest first. The entries are
 // found by a view; that the view is whole, Verify checks.
-func (l *Log) History(tag string) ([]*Entry, error) { return history(l.db, tag) }
+func (l *Log) History(tag string) ([]*Entry, error) { return history(l.q, tag) }
 
 // History returns the entries that named a tag before this write.
 func (t *Tx) History(tag string) ([]*Entry, error) { return history(t.tx, tag) }
@@ -129,7 +121,7 @@ type TagState struct {
 }
 
 // Tag returns what the log knows by a tag; ok is false when no entry names it.
-func (l *Log) Tag(tag string) (s TagState, ok bool, err error) { return tagState(l.db, tag) }
+func (l *Log) Tag(tag string) (s TagState, ok bool, err error) { return tagState(l.q, tag) }
 
 func tagState(q queryer, tag string) (s TagState, ok bool, err error) {
 	err = q.QueryRow("SELECT tag, first, last, entries, assessed, handling, condition FROM tags WHERE key = ?", triage.TagKey(tag)).

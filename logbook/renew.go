@@ -24,7 +24,7 @@ func madeFile(file string) string { return file + ".new" }
 // is refused.
 func (l *Log) SigningKey() (Key, error) {
 	file := KeyFile(l.path)
-	key, n, at, err := findKey(l.db, file)
+	key, n, at, err := findKey(l.q, file)
 	if err == nil && at == file {
 		return key, nil
 	}

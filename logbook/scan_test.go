@@ -71,7 +71,7 @@ func TestScan(t *testing.T) {
 	if err := l.Scan(1, size, func(RawEntry) error { return stop }); !errors.Is(err, stop) {
 		t.Errorf("%v", err)
 	}
-	if _, err := (&RawEntry{8, all[7]}).Parse(); err == nil {
+	if _, err := (&RawEntry{Number: 8, Bytes: all[7]}).Parse(); err == nil {
 		t.Error("entry 7 in the place of 8 was not noticed")
 	}
 }

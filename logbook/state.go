@@ -343,11 +343,23 @@ func (s *scanner) integer() int64 {
 
 // Now returns the states that an entry says hold after it.
 func (e *Entry) Now() ([]State, error) {
-	var x said
+	x, err := e.readSaid()
+	if err != nil {
+		return nil, err
+	}
+	return x.now, nil
+}
+
+// readSaid reads what the views take from an entry, where nobody has.
+func (e *Entry) readSaid() (*said, error) {
+	if e.says != nil {
+		return e.says, nil
+	}
+	x := new(said)
 	if err := x.read(e); err != nil {
 		return nil, fmt.Errorf("entry %d: %w", e.Number, err)
 	}
-	return x.now, nil
+	return x, nil
 }
 
 // Issued reports whether the entry took its tags from the log.

@@ -125,13 +125,13 @@ func hashReader(q queryer) tlog.HashReader {
 
 // TreeAt returns the tree of the first size entries.
 func (l *Log) TreeAt(size int64) (Tree, error) {
-	root, err := tlog.TreeHash(size, hashReader(l.db))
+	root, err := tlog.TreeHash(size, hashReader(l.q))
 	return Tree{size, root}, err
 }
 
 // Tree returns the tree as it is now.
 func (l *Log) Tree() (Tree, error) {
-	size, err := lastNumber(l.db)
+	size, err := lastNumber(l.q)
 	if err != nil {
 		return Tree{}, err
 	}

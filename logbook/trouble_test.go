@@ -49,6 +49,20 @@ func TestForeignFile(t *testing.T) {
 	}
 }
 
+// Nothing is written into a log that somebody emptied: it would be a log without a key.
+func TestEmptiedLog(t *testing.T) {
+	path, _, _, _ := closedLog(t, 3)
+	if _, err := raw(t, path).Exec(dropGuards + "DELETE FROM entries"); err != nil {
+		t.Fatal(err)
+	}
+	if l, err := Open(path, testOptions()); err == nil || !errors.Is(err, errEmptied) {
+		t.Errorf("opened: %v %v", l, err)
+	}
+	if r, err := Verify(path, VerifyOptions{}); err != nil || r.Sound() {
+		t.Errorf("%+v %v", r, err)
+	}
+}
+
 func TestNewerSchema(t *testing.T) {
 	path, _, _, _ := closedLog(t, 3)
 	db := raw(t, path)

@@ -2,6 +2,7 @@ package logbook
 
 import (
 	"bytes"
+	"cmp"
 	"database/sql"
 	"fmt"
 	"runtime"
@@ -15,8 +16,15 @@ type VerifyOptions struct {
 	Keys        []string          // keys known from elsewhere; without any, those named in the log
 	Progress    func(n, of int64) // entries; called now and then, nil for none
 	Files       func(n, of int64) // bytes of attachments; the same
-	Busy        time.Duration
-	Most        int // problems that a report holds, 0 for maxProblems
+
+	// Entry is called for each entry that can be read, in order, before anybody knows
+	// whether the log verifies: what it gathers is of use where the report is Sound, and
+	// is else to be thrown away. The bytes, the body and the states of an entry are its
+	// own only until it returns.
+	Entry func(*Entry)
+
+	Busy time.Duration
+	Most int // problems that a report holds, 0 for maxProblems
 }
 
 // A Problem is one thing that does not verify.
@@ -40,11 +48,16 @@ type Report struct {
 	Files     int       `json:"attachments"`        // entries that name a file, each checked
 	Notes     []string  `json:"notes"`              // true, worth knowing, and no fault
 
-	most int
+	most    int
+	damaged int // problems of the log itself
 }
 
 // Verified reports whether nothing was found.
 func (r *Report) Verified() bool { return len(r.Problems) == 0 }
+
+// Sound reports whether nothing was found of the log itself. Of the files beside it
+// one may be missing or changed.
+func (r *Report) Sound() bool { return r.damaged == 0 }
 
 // maxProblems bounds a report: a file that is damaged all over needs no more.
 const maxProblems = 50
@@ -56,6 +69,9 @@ func (r *Report) add(entry int64, format string, args ...any) {
 func (r *Report) put(p Problem) {
 	if p.Entry > 0 && (r.FirstBad == 0 || p.Entry < r.FirstBad) {
 		r.FirstBad = p.Entry
+	}
+	if !p.File {
+		r.damaged++
 	}
 	if len(r.Problems) == r.most {
 		r.More++
@@ -74,26 +90,30 @@ func (r *Report) put(p Problem) {
 // The error is for a file that cannot be read at all; what does not verify
 // stands in the report.
 func Verify(path string, opt VerifyOptions) (*Report, error) {
-	if opt.Busy == 0 {
-		opt.Busy = defaultBusy
+	v, err := newVerifier(path, &opt)
+	if err != nil {
+		return nil, err
 	}
-	if opt.Most == 0 {
-		opt.Most = maxProblems
-	}
+	defer v.db.Close()
+	v.log()
+	_ = v.tx.Rollback() // it only read
+	v.files(FilesDir(path))
+	return v.report, nil
+}
+
+// newVerifier opens a log and begins to read one state of it.
+func newVerifier(path string, opt *VerifyOptions) (*verifier, error) {
+	opt.Busy, opt.Most = cmp.Or(opt.Busy, defaultBusy), cmp.Or(opt.Most, maxProblems)
 	db, version, err := openReading(path, opt.Busy)
 	if err != nil {
 		return nil, err
 	}
-	defer db.Close()
 	tx, err := db.Begin()
 	if err != nil {
+		db.Close()
 		return nil, openError(path, err)
 	}
-	v := verifier{tx: tx, version: version, opt: &opt, report: &Report{most: opt.Most}, views: newExpected()}
-	v.log()
-	_ = tx.Rollback() // it only read
-	v.files(FilesDir(path))
-	return v.report, nil
+	return &verifier{db: db, tx: tx, version: version, opt: opt, report: &Report{most: opt.Most}, views: newExpected()}, nil
 }
 
 // log verifies the file of the log.
@@ -116,6 +136,7 @@ func (v *verifier) log() {
 }
 
 type verifier struct {
+	db      *sql.DB
 	tx      *sql.Tx
 	version int // of the schema
 	opt     *VerifyOptions
@@ -360,6 +381,11 @@ func (v *verifier) row(p *portion, i int) {
 	}
 	v.clock(n, e)
 	v.views.add(n, e, &p.said[i])
+	if v.opt.Entry != nil {
+		e.says = &p.said[i]
+		v.opt.Entry(e)
+		e.Tags = nil // they may be kept
+	}
 	if e.Kind == "record" && p.said[i].topic == "attachment" {
 		v.attachment(n, e)
 	}

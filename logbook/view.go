@@ -233,7 +233,7 @@ func readIssued(q queryer, kind triage.TagKind) (int64, error) {
 func (l *Log) Rebuild() (n int64, err error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	tx, err := l.db.Begin()
+	tx, err := l.newTx()
 	if err != nil {
 		return 0, fmt.Errorf("rebuilding the views: %w", writeError(err))
 	}

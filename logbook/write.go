@@ -107,7 +107,7 @@ func (t *Tx) finish() error {
 func (l *Log) Write(fn func(*Tx) error) error {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	tx, err := l.db.Begin()
+	tx, err := l.newTx()
 	if err != nil {
 		return fmt.Errorf("writing to the log: %w", writeError(err))
 	}

@@ -34,6 +34,9 @@ func (p *page) cover() (on *pdf.Page, y float64) {
 // verified says in a box whether the log verifies, and its paper line.
 func (p *page) verified() {
 	head, text := "THE LOG VERIFIES", "Every entry, hash, key, view and attached file was read and agrees with the others. That shows that nothing was changed in part; a log written anew as a whole is found only by the paper line or a checkpoint that was kept elsewhere: compare."
+	if p.Beside != "" {
+		head, text = "THE LOG VERIFIES, FILES BESIDE IT DO NOT", "Every entry, hash, key and view was read and agrees with the others. "+p.Beside+". The findings name each. A log written anew as a whole is found only by the paper line or a checkpoint that was kept elsewhere: compare."
+	}
 	if p.Notice != "" {
 		head, text = "THE LOG DOES NOT VERIFY", "What follows may be wrong in any part."
 		for _, w := range p.Wrong {

@@ -88,6 +88,10 @@ func (p *Pack) page() *indexPage {
 	x := &indexPage{Title: clean("Log of " + p.Site + ", " + p.On.String()), Site: clean(p.Site), On: p.On.String(), Notice: clean(p.Notice), Line: p.Line, Rulebook: p.Rulebook, Names: clean(p.Names), House: clean(p.House), Care: triage.LocalFirst,
 		Lead:     clean(fmt.Sprintf("%s, as the log stood on %s. Made for %s.", upperFirst(p.Period), p.AsOf.Format("2006-01-02 15:04"), p.On)),
 		Verified: "The log verifies: every entry, hash, key, view and attached file was read and agrees with the others.", Left: cleanAll(p.Left), Wrong: cleanAll(p.Wrong)}
+	if p.Beside != "" {
+		x.Verified = clean("The log verifies: every entry, hash, key and view was read and agrees with the others. FILES BESIDE IT DO NOT: " + p.Beside + ".")
+	}
+	x.Wrong = append(x.Wrong, cleanAll(p.Besides)...)
 	if p.Notice != "" {
 		x.Verified = "THE LOG DOES NOT VERIFY: what follows may be wrong in any part."
 	}

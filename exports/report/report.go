@@ -33,8 +33,11 @@ type Report struct {
 	Paper  pdf.Paper
 	Notice string   // what must be known of the whole, blank: nothing
 	Wrong  []string // what does not verify, line by line
+	Beside string   // how many files beside the log are not as it says, blank: none
 	Names  string   // how people are named
 	House  string   // what is not known for want of a house file, blank: there is one
+
+	Besides []string // those files, line by line
 
 	Rulebook string // its digest
 	Entries  int64

@@ -2,6 +2,7 @@ package report
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"os"
 	"os/exec"
@@ -141,6 +142,25 @@ func TestWhatHasNoRoomIsCounted(t *testing.T) {
 		if strings.Contains(text, bad) {
 			t.Errorf("the report says %q", bad)
 		}
+	}
+}
+
+// A file beside the log that is gone is told first, and the log still verifies.
+func TestFilesBesideTheLog(t *testing.T) {
+	r := invented(t, 1, "Invented shop", "")
+	r.Beside, r.Besides = "2 of 9 attached files missing or changed, the first: Entry 4: it is missing", []string{"Entry 4: it is missing", "Entry 7: other <bytes>"}
+	var out, page bytes.Buffer
+	if err := errors.Join(PDF(&out, r), Index(&page, &Pack{Report: r})); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"The log verifies: every entry, hash, key and view", r.Beside, "<p>Entry 7: other &lt;bytes&gt;</p>"} {
+		if !strings.Contains(page.String(), want) {
+			t.Errorf("the index does not say %q", want)
+		}
+	}
+	first := strings.Join(strings.Fields(pagesOf(t, out.Bytes())[0]), " ")
+	if !strings.Contains(first, "FILES BESIDE IT DO NOT") || !strings.Contains(first, r.Beside) || strings.Contains(first, "attached file was read") {
+		t.Errorf("the first page says %s", first)
 	}
 }
 

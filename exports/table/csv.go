@@ -24,7 +24,10 @@ const bufferBytes = 256 << 10
 // or reads like a number in powers of ten, has an apostrophe before it. note, when
 // not blank, is a column of its own at the beginning that says the same in every
 // row: a file torn from its folder still carries it.
-func CSV(w io.Writer, t *Table, note string) error {
+func CSV(w io.Writer, t *Table, note string) error { return Write(t, NewCSV(w, t, note)) }
+
+// NewCSV is CSV for Write.
+func NewCSV(w io.Writer, t *Table, note string) *Writer {
 	out := bufio.NewWriterSize(w, bufferBytes)
 	line := []byte(byteOrderMark)
 	if note != "" {
@@ -37,10 +40,8 @@ func CSV(w io.Writer, t *Table, note string) error {
 		}
 		line = appendText(line, t.Columns[i].Head())
 	}
-	if _, err := out.Write(append(line, '\r', '\n')); err != nil {
-		return err
-	}
-	err := t.Rows(func(row []Value) error {
+	_, _ = out.Write(append(line, '\r', '\n')) // an error stays for the next write
+	return &Writer{out, func(row []Value) error {
 		line = append(line[:0], note...)
 		for i := range row {
 			if i > 0 {
@@ -50,11 +51,7 @@ func CSV(w io.Writer, t *Table, note string) error {
 		}
 		_, err := out.Write(append(line, '\r', '\n'))
 		return err
-	})
-	if err != nil {
-		return err
-	}
-	return out.Flush()
+	}}
 }
 
 // noteHead is the heading of the note.

@@ -13,7 +13,10 @@ const noteKey = "notice"
 
 // JSONL writes a table as one JSON object a line, with every key in every line in
 // the order of the columns; what is not known is null. note is as in CSV.
-func JSONL(w io.Writer, t *Table, note string) error {
+func JSONL(w io.Writer, t *Table, note string) error { return Write(t, NewJSONL(w, t, note)) }
+
+// NewJSONL is JSONL for Write.
+func NewJSONL(w io.Writer, t *Table, note string) *Writer {
 	out := bufio.NewWriterSize(w, bufferBytes)
 	var keys [][]byte
 	for i := range t.Columns {
@@ -28,18 +31,14 @@ func JSONL(w io.Writer, t *Table, note string) error {
 		keys[0] = append(append(logbook.AppendString(head, exports.CleanText(note)), ','), keys[0][1:]...)
 	}
 	var line []byte
-	err := t.Rows(func(row []Value) error {
+	return &Writer{out, func(row []Value) error {
 		line = line[:0]
 		for i := range row {
 			line = appendJSON(append(line, keys[i]...), t.Columns[i].Type, &row[i])
 		}
 		_, err := out.Write(append(line, '}', '\n'))
 		return err
-	})
-	if err != nil {
-		return err
-	}
-	return out.Flush()
+	}}
 }
 
 func appendJSON(b []byte, kind Type, v *Value) []byte {

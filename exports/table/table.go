@@ -10,6 +10,7 @@
 package table
 
 import (
+	"bufio"
 	"slices"
 	"time"
 
@@ -154,6 +155,30 @@ func New[T any](name, title, text string, fields []Field[T], each func(put func(
 		})
 	}
 	return t
+}
+
+// A Writer writes the rows of one table in one format.
+type Writer struct {
+	out *bufio.Writer
+	put func(row []Value) error
+}
+
+// Write writes the rows of a table to each of its writers, in one pass over them.
+func Write(t *Table, to ...*Writer) error {
+	err := t.Rows(func(row []Value) error {
+		for _, w := range to {
+			if err := w.put(row); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	for _, w := range to {
+		if err == nil {
+			err = w.out.Flush()
+		}
+	}
+	return err
 }
 
 // Dictionary is the table of all columns of tables: what each is called, in

@@ -99,21 +99,27 @@ func (p *pass) standsOut(g *patternGroup, groups int64) {
 // one-sided).
 func upperTail(own, rest share) float64 {
 	isolated, cells := own.isolated+rest.isolated, own.cells+rest.cells
-	sum := 0.0
+	all, of, notOf := logChoose(cells, own.cells), logFactorial(isolated), logFactorial(cells-isolated)
+	sum, most := 0.0, 0.0
 	for k := own.isolated; k <= min(own.cells, isolated); k++ {
-		if own.cells-k > cells-isolated {
+		not := own.cells - k
+		if not > cells-isolated {
 			continue // more that are not than there are
 		}
-		sum += math.Exp(logChoose(isolated, k) + logChoose(cells-isolated, own.cells-k) - logChoose(cells, own.cells))
+		x := math.Exp((of - logFactorial(k) - logFactorial(isolated-k)) + (notOf - logFactorial(not) - logFactorial(cells-isolated-not)) - all)
+		// Beyond the likeliest number the chances only fall: one too small to count ends it.
+		if most = max(most, x); x < most && sum+x == sum {
+			break
+		}
+		sum += x
 	}
 	return min(sum, 1)
 }
 
 // logChoose is the logarithm of the number of ways to choose k of n.
-func logChoose(n, k int64) float64 {
-	f := func(x int64) float64 { v, _ := math.Lgamma(float64(x + 1)); return v }
-	return f(n) - f(k) - f(n-k)
-}
+func logChoose(n, k int64) float64 { return logFactorial(n) - logFactorial(k) - logFactorial(n-k) }
+
+func logFactorial(n int64) float64 { v, _ := math.Lgamma(float64(n + 1)); return v }
 
 // nobodyReports looks for a year of work with no incident and no near miss. A report
 // that was taken back is none.

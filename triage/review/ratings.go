@@ -103,7 +103,7 @@ func (p *pass) limitWhere(l *label, so func(limit triage.Micro) bool) triage.Mic
 // of a label; is gives no text where there is nothing to say. has tells whether there
 // was something to go by.
 func (p *pass) labelled(of func(*Cell) string, is func(*label) string, has func(*label) bool, without string) {
-	photos, unread := p.photos(), int64(0)
+	photos, unread := p.index.photos, int64(0)
 	for i := range p.Cells {
 		c := &p.Cells[i]
 		var l label
@@ -157,25 +157,30 @@ func saidOf(c *Cell, l *label, is func(*label) string) (list []Finding) {
 
 // photos has when the first photo of each cell was attached. A file that is missing or
 // changed shows nothing.
-func (p *pass) photos() map[string]time.Time {
+func (x *index) photosOf(s *Snapshot) map[string]time.Time {
 	first := map[string]time.Time{}
 	seen := func(tag string, at time.Time) {
-		if c := p.index.cells[tag]; c != nil {
+		if c := x.cells[tag]; c != nil {
 			tag = c.Tag
 		}
 		if t, ok := first[tag]; !ok || at.Before(t) {
 			first[tag] = at
 		}
 	}
-	of := map[int64]string{}
-	for i := range p.Cells {
-		for j := range p.Cells[i].Steps {
-			s := &p.Cells[i].Steps[j]
-			of[s.Entry] = p.Cells[i].Tag
+	of := map[int64]string{} // the cells of the entries that a file is of
+	for i := range s.Files {
+		of[s.Files[i].OfEntry] = ""
+	}
+	for i := range s.Cells {
+		for j := range s.Cells[i].Steps {
+			n := s.Cells[i].Steps[j].Entry
+			if _, wanted := of[n]; wanted {
+				of[n] = s.Cells[i].Tag
+			}
 		}
 	}
-	for i := range p.Files {
-		f := &p.Files[i]
+	for i := range s.Files {
+		f := &s.Files[i]
 		if f.What != "photo" || f.Wrong != "" {
 			continue
 		}

@@ -6,6 +6,7 @@ import (
 	"maps"
 	"os"
 	"slices"
+	"sync"
 	"testing"
 	"time"
 
@@ -16,6 +17,7 @@ import (
 var (
 	everFound = map[string]bool{}
 	everAsked = map[[2]string]bool{} // check, limit
+	everMu    sync.Mutex             // checks run beside one another
 )
 
 // TestMain watches every check while the tests run, and in the end holds what they did
@@ -25,8 +27,14 @@ func TestMain(m *testing.M) {
 	flag.Parse()
 	for id, look := range looks {
 		looks[id] = func(p *pass) {
-			p.asked = func(c *triage.Check, limit string) { everAsked[[2]string{c.ID, limit}] = true }
+			p.asked = func(c *triage.Check, limit string) {
+				everMu.Lock()
+				defer everMu.Unlock()
+				everAsked[[2]string{c.ID, limit}] = true
+			}
 			look(p)
+			everMu.Lock()
+			defer everMu.Unlock()
 			if len(p.findings) > 0 {
 				everFound[id] = true
 			}

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
+	"sync/atomic"
 	"time"
 
 	"pouchward/triage"
@@ -67,17 +69,17 @@ func (r *Report) Pressing() (n int) {
 func Run(s *Snapshot, seed string) *Report {
 	r := &Report{Snapshot: s, Ledger: NewLedger(s), Sample: NewSample(s, seed)}
 	x := newIndex(s)
+	var passes []*pass
 	for _, c := range s.Rules.Checks() {
 		if c.Unseen != "" {
 			r.Unseen = append(r.Unseen, c)
 			continue
 		}
-		p := &pass{Snapshot: s, index: x, check: c, ledger: r.Ledger}
-		if look := looks[c.ID]; look != nil {
-			look(p)
-		} else {
-			p.untold = append(p.untold, "this program has no function for it")
-		}
+		passes = append(passes, &pass{Snapshot: s, index: x, check: c, ledger: r.Ledger})
+	}
+	lookAll(passes)
+	for _, p := range passes {
+		c := p.check
 		for i := range p.findings {
 			if f := &p.findings[i]; f.texts > mostTexts {
 				f.Text += fmt.Sprintf("; and %d more", f.texts-mostTexts)
@@ -96,6 +98,30 @@ func Run(s *Snapshot, seed string) *Report {
 	}
 	slices.SortStableFunc(r.Findings, worse)
 	return r
+}
+
+// atOnce is how many checks run beside one another: this package asks nothing of the
+// machine, and a shop's has a few processors.
+const atOnce = 4
+
+// lookAll runs the checks. Each writes into its
+// own pass and nowhere else, so that the order in which they run changes nothing.
+func lookAll(passes []*pass) {
+	var next atomic.Int64
+	var workers sync.WaitGroup
+	for range atOnce {
+		workers.Go(func() {
+			for i := next.Add(1) - 1; i < int64(len(passes)); i = next.Add(1) - 1 {
+				p := passes[i]
+				if look := looks[p.check.ID]; look != nil {
+					look(p)
+				} else {
+					p.untold = append(p.untold, "this program has no function for it")
+				}
+			}
+		})
+	}
+	workers.Wait()
 }
 
 // worse puts the worst first.

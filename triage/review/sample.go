@@ -42,10 +42,18 @@ func NewSample(s *Snapshot, seed string) Sample {
 }
 
 func draw(tags []string, seed string, most int) []string {
-	sum := func(tag string) []byte {
-		h := sha256.Sum256([]byte(seed + " " + tag))
-		return h[:]
+	type ticket struct {
+		sum [sha256.Size]byte
+		tag string
 	}
-	slices.SortFunc(tags, func(a, b string) int { return bytes.Compare(sum(a), sum(b)) })
-	return tags[:min(most, len(tags))]
+	list := make([]ticket, len(tags))
+	for i, tag := range tags {
+		list[i] = ticket{sha256.Sum256([]byte(seed + " " + tag)), tag}
+	}
+	slices.SortFunc(list, func(a, b ticket) int { return bytes.Compare(a.sum[:], b.sum[:]) })
+	tags = tags[:min(most, len(tags))]
+	for i := range tags {
+		tags[i] = list[i].tag
+	}
+	return tags
 }

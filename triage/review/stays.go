@@ -29,7 +29,8 @@ type index struct {
 	boxes     map[string]*Container
 	incidents map[string][]*Incident // by tag
 
-	boxesInOrder []string // tags of those that held something
+	boxesInOrder []string             // tags of those that held something
+	photos       map[string]time.Time // when the first of each cell was attached
 }
 
 func newIndex(s *Snapshot) *index {
@@ -60,6 +61,7 @@ func newIndex(s *Snapshot) *index {
 			x.incidents[t] = append(x.incidents[t], &s.Incidents[i])
 		}
 	}
+	x.photos = x.photosOf(s)
 	return x
 }
 

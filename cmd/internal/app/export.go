@@ -9,6 +9,7 @@ import (
 	"strings"
 	"time"
 
+	"pouchward/exports"
 	"pouchward/exports/table"
 	"pouchward/logbook"
 	"pouchward/triage"
@@ -44,6 +45,7 @@ type Exported struct {
 	Findings, Pressing int   // of a report: all, and the open critical and major ones that nobody answered
 	People             int   // whose names became codes
 	Damage             string
+	Beside             string // files beside the log that are not as it says, blank: none
 }
 
 // An exporter reads a log for an export: the entries up to the size that was
@@ -63,35 +65,35 @@ type exporter struct {
 	survey   *survey
 	people   *people        // nil: names stand as typed
 	review   *review.Report // nil: none was made
+	feed     *feed          // that hands over the entries; nil: they are read
 }
 
 // Export writes what a log holds into a file or a folder, whole or not at all. A
-// log that does not verify is refused.
+// log that does not verify is refused; a file beside it that is missing or changed is
+// told.
 func Export(ctx context.Context, shop *Shop, p LogPlace, x *ExportAsk) (*Exported, error) {
 	e := &exporter{ctx: ctx, shop: shop, ask: x}
 	if err := e.check(p); err != nil {
 		return nil, err
 	}
-	var err error
-	if e.report, err = VerifyLog(p, Held{}, x.Progress); err != nil {
-		if e.report == nil || !x.Despite {
-			return nil, refusedExport(e.report, err)
-		}
-		e.damage = damageText(e.report)
-	}
-	done := &Exported{Out: x.Out, Entries: e.report.Tree.Size, Damage: e.damage}
-	err = ReadLog(p, func(l *logbook.Log) error {
-		e.log = l
-		if err := e.look(); err != nil {
-			return err
-		}
-		if err := e.reviewed(p); err != nil {
-			return err
-		}
-		return e.write(done)
-	})
+	e.begin()
+	l, r, err := OpenVerified(p, x.Progress, e.surveyed)
 	if err != nil {
-		return nil, fmt.Errorf("exporting to %s: %w; nothing was written there", x.Out, err)
+		return nil, err
+	}
+	defer l.Close()
+	e.log, e.report = l, r
+	if !r.Sound() {
+		if !x.Despite {
+			return nil, refusedExport(r)
+		}
+		e.damage = damageText(r)
+	}
+	done := &Exported{Out: x.Out, Entries: r.Tree.Size, Damage: e.damage, Beside: e.besideText()}
+	for _, step := range []func() error{e.look, e.reviewed, func() error { return e.write(done) }} {
+		if err := step(); err != nil {
+			return nil, fmt.Errorf("exporting to %s: %w; nothing was written there", x.Out, err)
+		}
 	}
 	if e.people != nil {
 		done.People = len(e.people.names)
@@ -99,10 +101,7 @@ func Export(ctx context.Context, shop *Shop, p LogPlace, x *ExportAsk) (*Exporte
 	return done, nil
 }
 
-func refusedExport(r *logbook.Report, err error) error {
-	if r == nil || !errors.Is(err, ErrLogFails) {
-		return err
-	}
+func refusedExport(r *logbook.Report) error {
 	return &ExitError{ExitLog, fmt.Errorf("nothing was exported: %s. pouchward log verify says what is wrong; --despite-damage exports it all the same, and says so throughout", damageGist(r))}
 }
 
@@ -120,6 +119,31 @@ func damageGist(r *logbook.Report) string {
 
 func damageText(r *logbook.Report) string {
 	return "DAMAGED LOG: " + strings.TrimPrefix(damageGist(r), "the log ") + ". What stands here is not to be relied on."
+}
+
+// besideText says how many of the files beside the log are not as it says, blank for
+// none. Such a file is no damage to the log: what the log holds can be relied on, and an
+// export that says which file is gone is of more use than none.
+func (e *exporter) besideText() string {
+	bad := e.besides()
+	if len(bad) == 0 {
+		return ""
+	}
+	n := len(bad)
+	if e.report.Sound() {
+		n += e.report.More
+	}
+	return fmt.Sprintf("%d of %s missing or changed, the first: %s", n, exports.Count(int64(e.report.Files), "attached file"), bad[0])
+}
+
+// besides are the files beside the log that are missing or changed, one a line.
+func (e *exporter) besides() (list []string) {
+	for i := range e.report.Problems {
+		if p := &e.report.Problems[i]; p.File {
+			list = append(list, problemText(p))
+		}
+	}
+	return list
 }
 
 // check reads what is asked for before the log is opened.
@@ -260,6 +284,14 @@ func (e *exporter) each(fn func(*logbook.Entry) error, kinds ...string) error {
 	want := [256]bool{}
 	for _, k := range kinds {
 		want[kindCode(k)] = true
+	}
+	if e.feed != nil {
+		return e.feed.each(e.ctx, func(entry *logbook.Entry) error {
+			if !want[kindCode(entry.Kind)] || !e.in(entry) {
+				return nil
+			}
+			return fn(entry)
+		})
 	}
 	var list []int64
 	flush := func() error {

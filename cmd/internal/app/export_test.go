@@ -267,8 +267,8 @@ func TestSlipsAreMarked(t *testing.T) {
 // A retraction that was itself taken back voids nothing, and a correction that was
 // is none.
 func TestTheLastWordOnASlipCounts(t *testing.T) {
-	s := &survey{void: map[int64]int64{}, fixed: map[int64]int64{}}
-	s.settle([]slip{{5, 2, true}, {6, 3, false}, {7, 3, false}, {8, 5, true}, {9, 7, true}, {10, 4, true}})
+	s := &survey{void: map[int64]int64{}, fixed: map[int64]int64{}, slips: []slip{{5, 2, true}, {6, 3, false}, {7, 3, false}, {8, 5, true}, {9, 7, true}, {10, 4, true}}}
+	s.settle()
 	for n, want := range map[int64]int64{2: 0, 5: 8, 7: 9, 4: 10} {
 		if s.void[n] != want {
 			t.Errorf("entry %d is void by %d, want %d", n, s.void[n], want)

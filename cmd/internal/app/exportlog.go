@@ -28,6 +28,15 @@ type entryLine struct {
 func (e *exporter) entriesTable() *table.Table {
 	return table.New("entries", "Entries", "Every entry of the log with its leaf hash, whatever the period asked for: the root of the checkpoint is the tree over these (RFC 6962, section 2.1). The bytes themselves are in the log.",
 		e.entryLineFields(), func(put func(*entryLine) error) error {
+			if e.feed != nil {
+				return e.feed.each(e.ctx, func(entry *logbook.Entry) (err error) {
+					x := &entryLine{number: entry.Number, leaf: entry.Leaf(), entry: entry}
+					if x.topic, x.about, err = entry.Topic(); err != nil {
+						return err
+					}
+					return put(x)
+				})
+			}
 			return e.log.Scan(1, e.report.Tree.Size, func(r logbook.RawEntry) error {
 				x := &entryLine{number: r.Number, leaf: tlog.RecordHash(r.Bytes)}
 				var err error
@@ -154,6 +163,9 @@ func (e *exporter) checkpoint() *factTable {
 	f.count("entries", tree.Size, "entries", "")
 	if e.damage != "" {
 		f.say("damage", "%s", e.damage)
+	}
+	if text := e.besideText(); text != "" {
+		f.say("files beside the log", "%s", text)
 	}
 	f.say("root, hex", "%s", hex.EncodeToString(tree.Root[:]))
 	f.say("root, base64", "%s", base64.StdEncoding.EncodeToString(tree.Root[:]))

@@ -45,9 +45,7 @@ func (e *exporter) eachMove(entry *logbook.Entry, put func(*moveRow) error) erro
 	x := moveRow{entry: entry}
 	switch entry.Kind {
 	case "secured":
-		var b struct {
-			Terminals, Bag, Fill bool
-		}
+		var b securedBody
 		if err := e.decode(entry, &b); err != nil {
 			return err
 		}

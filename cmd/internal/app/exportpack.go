@@ -161,14 +161,12 @@ func (p *packer) charts() error {
 
 func (p *packer) tablesOf() error {
 	tables := p.chosen()
-	for _, format := range []string{"csv", "jsonl"} {
-		dir := filepath.Join(p.dir, format)
-		if err := os.MkdirAll(dir, 0o755); err != nil {
-			return err
-		}
-		if err := p.files(dir, format, tables); err != nil {
-			return err
-		}
+	csv, jsonl := filepath.Join(p.dir, "csv"), filepath.Join(p.dir, "jsonl")
+	if err := errors.Join(os.MkdirAll(csv, 0o755), os.MkdirAll(jsonl, 0o755)); err != nil {
+		return err
+	}
+	if err := p.files(csv, jsonl, tables); err != nil {
+		return err
 	}
 	for _, t := range tables {
 		if err := p.note("csv/"+t.Name+".csv", t.Title+". "+t.Text); err != nil {

@@ -55,8 +55,11 @@ var noName = []string{"", "?", notSaid, nobody}
 
 // code returns what is printed for a name.
 func (p *people) code(name string) string {
+	if p == nil {
+		return name
+	}
 	key := foldName(name)
-	if p == nil || slices.Contains(noName, key) {
+	if slices.Contains(noName, key) {
 		return name
 	}
 	n, ok := p.numbers[key]
@@ -198,9 +201,7 @@ func (e *exporter) meetPeople(entry *logbook.Entry) error {
 		return nil // who is all that they name
 	}
 	var b peopleBody
-	if err := e.decode(entry, &b); err != nil {
-		return err
-	}
+	wrong := e.decode(entry, &b) // what of it could be read is taken in
 	p.code(b.Second)
 	if b.Field == "who" {
 		p.all([]string{b.Old, b.New})
@@ -222,5 +223,5 @@ func (e *exporter) meetPeople(entry *logbook.Entry) error {
 	if b.Handover != nil {
 		p.code(b.Handover.Acceptance.By)
 	}
-	return nil
+	return wrong
 }

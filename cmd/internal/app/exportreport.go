@@ -24,9 +24,12 @@ func (e *exporter) inspection() (*report.Report, error) {
 	}
 	r := &report.Report{Site: site, On: e.day, AsOf: e.review.Snapshot.Now, Period: e.periodText(), Notice: e.damage, Names: e.namesText(), House: e.houseText(), Rulebook: e.shop.Rulebook.Digest,
 		Entries: e.report.Tree.Size, Line: e.report.Tree.Paper(), Keys: e.report.Keys, Review: e.review, Paper: pdf.PaperOf(e.shop.country())}
-	for i := range e.report.Problems[:min(len(e.report.Problems), mostWrong)] {
-		r.Wrong = append(r.Wrong, problemText(&e.report.Problems[i]))
+	for i := range e.report.Problems {
+		if p := &e.report.Problems[i]; !p.File && len(r.Wrong) < mostWrong {
+			r.Wrong = append(r.Wrong, problemText(p))
+		}
 	}
+	r.Beside, r.Besides = e.besideText(), e.besides()
 	if r.Stock, err = e.screened(); err != nil {
 		return nil, err
 	}

@@ -34,17 +34,17 @@ func (e *exporter) asOf() time.Time {
 }
 
 // reviewed reviews the log over the period of the export, where that is asked for.
-func (e *exporter) reviewed(p LogPlace) error {
+func (e *exporter) reviewed() error {
 	if !e.ask.WantsReview() {
 		return nil
 	}
-	r, err := e.makeReview(p)
+	r, err := e.makeReview()
 	e.review = e.people.report(r)
 	return err
 }
 
-func (e *exporter) makeReview(p LogPlace) (*review.Report, error) {
-	at := e.asOf()
+func (e *exporter) makeReview() (*review.Report, error) {
+	at, p := e.asOf(), e.place
 	p.Now = func() time.Time { return at }
 	ask := &ReviewAsk{Rules: e.day, DespiteDamage: e.damage != ""}
 	last := triage.DateOf(at)

@@ -188,6 +188,9 @@ func (e *exporter) sayLog(f *factTable) error {
 	f.part = "the log"
 	r, s := e.report, e.survey
 	words := "every entry, hash, key, view and attached file verified before this was made"
+	if text := e.besideText(); text != "" {
+		words = "every entry, hash, key and view verified before this was made; " + text
+	}
 	if e.damage != "" {
 		words = e.damage
 	}
@@ -206,7 +209,10 @@ func (e *exporter) sayLog(f *factTable) error {
 	f.count("taken back", int64(len(s.void)), "entries", "each stays on record and is marked")
 	f.count("put right", int64(len(s.fixed)), "entries", "each names the entry that did so")
 	f.count("entered while the clock stood back", r.ClockBack, "entries", "")
-	f.count("attached files", int64(r.Files), "files", "")
+	f.count("attached files", int64(r.Files), "files", "%s", e.besideText())
+	for _, text := range e.besides() {
+		f.say("missing or changed", "%s", text)
+	}
 	if len(s.unread) > 0 {
 		f.count("cannot be read", int64(len(s.unread)), "entries", "they are missing from every table but that of entries")
 	}

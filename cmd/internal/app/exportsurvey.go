@@ -1,6 +1,7 @@
 package app
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"time"
@@ -24,6 +25,8 @@ type survey struct {
 	latest time.Time        // the latest by the clock, of those entered by the end of today
 	months map[int]*monthChange
 	held   heldNow
+	slips  []slip
+	wrong  error // the first entry of which something could not be read
 }
 
 // kindCode numbers the kinds of entries; 0 is none.
@@ -100,32 +103,51 @@ func (h *holding) know() {
 	}
 }
 
-// look makes the survey.
-func (e *exporter) look() error {
-	s := &survey{kinds: make([]uint8, e.report.Tree.Size+1), void: map[int64]int64{}, fixed: map[int64]int64{}, last: map[string]int64{},
+// begin begins the survey.
+func (e *exporter) begin() {
+	e.survey = &survey{kinds: []uint8{0}, void: map[int64]int64{}, fixed: map[int64]int64{}, last: map[string]int64{},
 		counts: map[string]int64{}, months: map[int]*monthChange{}, held: newHeldNow()}
-	e.survey = s
 	if e.ask.Redact {
 		e.people = newPeople()
 	}
-	var slips []slip
-	err := e.log.Scan(1, e.report.Tree.Size, func(r logbook.RawEntry) error {
-		entry, err := e.parse(&r)
-		if err != nil || entry == nil {
-			s.unread = append(s.unread, r.Number)
+}
+
+// surveyed takes in an entry while the log is verified: whether what cannot be read of
+// it may be passed over is known only after that.
+func (e *exporter) surveyed(entry *logbook.Entry) {
+	if err := e.meet(entry); e.survey.wrong == nil {
+		e.survey.wrong = err
+	}
+}
+
+// look ends the survey. Of a log that does not verify it is made anew, of every entry
+// that is there.
+func (e *exporter) look() error {
+	if !e.report.Sound() {
+		e.begin()
+		err := e.log.Scan(1, e.report.Tree.Size, func(r logbook.RawEntry) error {
+			entry, err := e.parse(&r)
+			if err != nil || entry == nil {
+				e.survey.unread = append(e.survey.unread, r.Number)
+				return err
+			}
+			e.surveyed(entry)
+			return e.ctx.Err()
+		})
+		if err != nil {
 			return err
 		}
-		if err := e.meet(entry, &slips); err != nil {
-			return err
-		}
-		return e.ctx.Err()
-	})
+	}
+	s := e.survey
 	s.held = heldNow{} // nobody asks it again
 	if e.people != nil {
 		e.people.settle()
 	}
-	s.settle(slips)
-	return err
+	s.settle()
+	if e.damage == "" && s.wrong != nil {
+		return s.wrong
+	}
+	return e.ctx.Err()
 }
 
 // A slip is a retraction or a correction.
@@ -136,8 +158,8 @@ type slip struct {
 
 // settle finds which slips count: the last word does, so one that was itself taken
 // back does not.
-func (s *survey) settle(slips []slip) {
-	for _, x := range slices.Backward(slips) {
+func (s *survey) settle() {
+	for _, x := range slices.Backward(s.slips) {
 		switch {
 		case s.void[x.entry] != 0:
 		case x.retracts:
@@ -148,8 +170,13 @@ func (s *survey) settle(slips []slip) {
 	}
 }
 
-func (e *exporter) meet(entry *logbook.Entry, slips *[]slip) error {
+// meet takes in an entry, all of it that can be read, and says what could not.
+func (e *exporter) meet(entry *logbook.Entry) (wrong error) {
 	s := e.survey
+	fail := func(err error) { wrong = cmp.Or(wrong, err) }
+	for int64(len(s.kinds)) <= entry.Number {
+		s.kinds = append(s.kinds, 0)
+	}
 	s.kinds[entry.Number] = kindCode(entry.Kind)
 	s.counts[entry.Kind]++
 	if s.began.IsZero() {
@@ -163,28 +190,22 @@ func (e *exporter) meet(entry *logbook.Entry, slips *[]slip) error {
 		var b struct {
 			Entry int64 `json:"entry"`
 		}
-		if err := e.decode(entry, &b); err != nil {
-			return err
-		}
-		*slips = append(*slips, slip{entry.Number, b.Entry, entry.Kind == "retraction"})
+		fail(e.decode(entry, &b))
+		s.slips = append(s.slips, slip{entry.Number, b.Entry, entry.Kind == "retraction"})
 	case "shipment":
 		_, about, err := entry.Topic()
-		if err != nil && e.damage == "" {
-			return err
-		}
+		fail(err)
 		s.last[about] = entry.Number
 	}
 	states, err := entry.Now()
-	if err != nil && e.damage == "" {
-		return err
-	}
+	fail(err)
 	for i := range states {
 		s.holds(entry, &states[i])
 	}
 	if e.people != nil {
-		return e.meetPeople(entry)
+		fail(e.meetPeople(entry))
 	}
-	return nil
+	return wrong
 }
 
 // holds notes what an entry makes of the stock in the month in which it happened,

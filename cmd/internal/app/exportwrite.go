@@ -47,27 +47,37 @@ func (e *exporter) write(done *Exported) error {
 	}
 	tables := e.chosen()
 	done.Tables = len(tables)
-	return WriteFolder(out, e.ask.Replace, func(dir string) error { return e.files(dir, e.ask.Format, tables) })
+	return WriteFolder(out, e.ask.Replace, func(dir string) error {
+		if e.ask.Format == "csv" {
+			return e.files(dir, "", tables)
+		}
+		return e.files("", dir, tables)
+	})
 }
 
-// files writes the tables into a folder in a format, csv or jsonl.
-func (e *exporter) files(dir, format string, tables []*table.Table) error {
-	one, ending := table.CSV, ".csv"
-	if format == "jsonl" {
-		one, ending = table.JSONL, ".jsonl"
+// files writes the tables into two folders, as CSV and as JSON Lines with their schema;
+// a blank one is left out. The rows of a table are read once for both.
+func (e *exporter) files(csv, jsonl string, tables []*table.Table) error {
+	err := e.beside(tables, func(t *table.Table) error {
+		return e.fileOf(csv, ".csv", t, table.NewCSV, nil, func(list []*table.Writer) error {
+			return e.fileOf(jsonl, ".jsonl", t, table.NewJSONL, list, func(list []*table.Writer) error { return table.Write(t, list...) })
+		})
+	})
+	if err != nil || jsonl == "" {
+		return err
 	}
-	for _, t := range tables {
-		err := WriteWhole(filepath.Join(dir, t.Name+ending), func(w io.Writer) error { return one(w, t, e.damage) })
-		if err != nil {
-			return err
-		}
-	}
-	if format != "jsonl" {
-		return nil
-	}
-	return WriteWhole(filepath.Join(dir, schemaName), func(w io.Writer) error {
+	return WriteWhole(filepath.Join(jsonl, schemaName), func(w io.Writer) error {
 		return table.Schema(w, tables, "Tables of an export of a Pouchward log", e.damage)
 	})
+}
+
+// fileOf calls fn with the writers of a table and one more, into a file in a folder; with
+// those alone where the folder is blank.
+func (e *exporter) fileOf(dir, ending string, t *table.Table, to func(io.Writer, *table.Table, string) *table.Writer, list []*table.Writer, fn func([]*table.Writer) error) error {
+	if dir == "" {
+		return fn(list)
+	}
+	return WriteWhole(filepath.Join(dir, t.Name+ending), func(w io.Writer) error { return fn(append(list, to(w, t, e.damage))) })
 }
 
 const schemaName = "schema.json"

@@ -136,6 +136,17 @@ func VerifyLog(p LogPlace, held Held, progress Progress) (*logbook.Report, error
 	return r, nil
 }
 
+// OpenVerified opens a log as it is now and verifies it; entry, where it is not nil, is
+// told each entry on the way (logbook.VerifyOptions). What does not verify is for the
+// caller to look at.
+func OpenVerified(p LogPlace, progress Progress, entry func(*logbook.Entry)) (*logbook.Log, *logbook.Report, error) {
+	l, r, err := logbook.OpenVerified(p.Path, p.Options, logbook.VerifyOptions{Progress: progress.Entries, Files: progress.Files, Most: mostTroubles, Entry: entry})
+	if err != nil && !errors.Is(err, logbook.ErrNoLog) {
+		err = &ExitError{ExitLog, err}
+	}
+	return l, r, err
+}
+
 // maxNoteBytes bounds a checkpoint file.
 const maxNoteBytes = 1 << 20
 

@@ -1,7 +1,7 @@
 package app
 
 import (
-	"errors"
+	"cmp"
 	"fmt"
 	"time"
 
@@ -29,14 +29,8 @@ const mostTroubles = 1000
 // for; the report's Troubles then say what is wrong. A file beside the log that is
 // missing or changed is no damage to the log: it is a finding (review.File.Wrong).
 func Review(shop *Shop, p LogPlace, ask ReviewAsk) (*review.Report, error) {
-	r, err := newReviewReader(shop, p, &ask)
+	r, err := readVerified(shop, p, &ask)
 	if err != nil {
-		return nil, err
-	}
-	if err := r.verify(p, &ask); err != nil {
-		return nil, err
-	}
-	if err := r.read(p, &ask); err != nil {
 		return nil, err
 	}
 	seed := ask.Seed
@@ -44,6 +38,34 @@ func Review(shop *Shop, p LogPlace, ask ReviewAsk) (*review.Report, error) {
 		seed = r.s.Entries.Root
 	}
 	return review.Run(r.s, seed), nil
+}
+
+// readVerified verifies a log and takes in its entries on the way, of one state of it.
+// What was taken in of a log that does not verify is thrown away: its entries are read
+// anew, past what is damaged.
+func readVerified(shop *Shop, p LogPlace, ask *ReviewAsk) (*reviewReader, error) {
+	r, err := newReviewReader(shop, p, ask)
+	if err != nil {
+		return nil, err
+	}
+	r.site = ask.Site
+	l, report, err := OpenVerified(p, ask.Progress, r.entry)
+	if err != nil {
+		return nil, err
+	}
+	defer l.Close()
+	if r.readTo = report.Tree.Size; !report.Sound() {
+		if r, err = newReviewReader(shop, p, ask); err != nil {
+			return nil, err
+		}
+	}
+	if err := r.heed(report, ask); err != nil {
+		return nil, err
+	}
+	if err := r.readLog(l, ask); err != nil {
+		return nil, fmt.Errorf("reviewing the log: %w", err)
+	}
+	return r, nil
 }
 
 // newReviewReader reads the days that are asked for.
@@ -106,33 +128,24 @@ func (s *Shop) tables() (triage.Tables, error) {
 	return list, nil
 }
 
-// verify verifies the log and takes over what is wrong with it.
-func (r *reviewReader) verify(p LogPlace, ask *ReviewAsk) error {
-	report, err := logbook.Verify(p.Path, logbook.VerifyOptions{Progress: ask.Progress.Entries, Files: ask.Progress.Files, Busy: p.Busy, Most: mostTroubles})
-	if errors.Is(err, logbook.ErrNoLog) {
-		return err
-	}
-	if err != nil {
-		return &ExitError{ExitLog, err}
-	}
-	return r.heed(report, ask)
-}
-
 // heed takes over what a verification found.
 func (r *reviewReader) heed(report *logbook.Report, ask *ReviewAsk) error {
-	s := r.s
-	for _, x := range report.Problems {
+	var first *logbook.Problem
+	for i := range report.Problems {
+		x := &report.Problems[i]
 		if x.File {
 			r.wrongFiles[x.Entry] = x.Text
 			continue
 		}
 		r.trouble(x.Entry, x.Text)
+		first = cmp.Or(first, x)
 	}
-	if report.More > 0 {
-		r.trouble(0, fmt.Sprintf("%d more faults are not told here", report.More))
+	if r.moreFiles = report.Sound() && report.More > 0; !r.moreFiles && report.More > 0 {
+		more := &logbook.Problem{Text: fmt.Sprintf("%d more faults are not told here", report.More)}
+		r.trouble(0, more.Text)
+		first = cmp.Or(first, more)
 	}
-	if len(s.Troubles) > 0 && !ask.DespiteDamage {
-		first := s.Troubles[0]
+	if first != nil && !ask.DespiteDamage {
 		where := ""
 		if first.Entry > 0 {
 			where = fmt.Sprintf("entry %d: ", first.Entry)
@@ -140,7 +153,7 @@ func (r *reviewReader) heed(report *logbook.Report, ask *ReviewAsk) error {
 		return &ExitError{ExitLog, fmt.Errorf("the log does not verify (%s%s), and a review of it may miss what was changed: pouchward log verify tells all; --despite-damage reviews it all the same",
 			where, first.Text)}
 	}
-	s.Verified = true
+	r.s.Verified = true
 	return nil
 }
 
@@ -160,7 +173,9 @@ func (r *reviewReader) readLog(l *logbook.Log, ask *ReviewAsk) error {
 		return err
 	}
 	r.site = ask.Site
-	r.entries(l, size)
+	if r.readTo == 0 {
+		r.entries(l, size)
+	}
 	s := r.s
 	if ask.Site != "" && !r.sites[ask.Site] {
 		return Usage("--site %q: the log has no entry of it; it has %s", ask.Site, quoted(r.sites))

@@ -14,13 +14,14 @@ import (
 
 // A reviewReader folds the entries of a log, in order, into a review.Snapshot.
 type reviewReader struct {
-	shop  *Shop
-	rules *ruleDays
-	zone  *time.Location
-	past  bool  // what is reviewed is a day that is over
-	upTo  int64 // the last entry that is read; 0: all
-	site  string
-	s     *review.Snapshot
+	shop   *Shop
+	rules  *ruleDays
+	zone   *time.Location
+	past   bool  // what is reviewed is a day that is over
+	upTo   int64 // the last entry that is read; 0: all
+	readTo int64 // up to which entry all were taken in while the log was verified; 0: not so
+	site   string
+	s      *review.Snapshot
 
 	sites     map[string]bool
 	firstSite string
@@ -37,6 +38,7 @@ type reviewReader struct {
 	used      map[string]review.Source // where a tag was first named
 
 	wrongFiles map[int64]string // by entry
+	moreFiles  bool             // there are more than it holds
 	broken     map[int64]bool   // entries with a trouble
 }
 
@@ -261,6 +263,11 @@ func (r *reviewReader) finish() {
 		if !void[x[0]] { // the last word counts: one that was itself taken back takes nothing back
 			void[x[1]] = true
 		}
+	}
+	for i := range s.Files {
+		x := &s.Files[i]
+		x.Wrong = r.wrongFiles[x.Entry] // a review verifies, and that reads each
+		x.Read = x.Wrong != "" || !r.moreFiles
 	}
 	r.finishCells(void)
 	r.finishRecords(void)

@@ -141,8 +141,7 @@ func (r *reviewReader) file(x *readEntry) {
 		r.trouble(x.Number, err.Error())
 		return
 	}
-	r.s.Files = append(r.s.Files, review.File{Source: x.source, Tags: slices.Clone(x.Tags), OfEntry: a.OfEntry, What: r.word(a.What), Name: a.Name, SHA256: a.SHA256,
-		Read: true, Wrong: r.wrongFiles[x.Number]}) // a review verifies, and that reads each
+	r.s.Files = append(r.s.Files, review.File{Source: x.source, Tags: slices.Clone(x.Tags), OfEntry: a.OfEntry, What: r.word(a.What), Name: a.Name, SHA256: a.SHA256})
 }
 
 // signOff takes in an answer to a finding.

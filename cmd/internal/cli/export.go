@@ -33,7 +33,9 @@ the others with --review only (or --tables findings). All else is read as it is
 written, however long the log.
 
 The log is verified first. One that does not verify is refused (exit code 4);
---despite-damage exports it and says so on every sheet and in every row.
+--despite-damage exports it and says so on every sheet and in every row. A file that
+an entry names and that is missing or changed is no damage to the log: summary, first
+page and index name it.
 
 Nothing that is there is replaced without --replace.`
 
@@ -92,6 +94,9 @@ func printExported(w io.Writer, done *app.Exported) error {
 		fmt.Fprintf(&b, "log     %s\n", exports.Clean(done.Damage))
 	default:
 		fmt.Fprintf(&b, "log     %d entries, verified\n", done.Entries)
+	}
+	if done.Beside != "" {
+		fmt.Fprintf(&b, "beside  %s; the export says so (pouchward log verify)\n", exports.Clean(done.Beside))
 	}
 	switch {
 	case done.Report && done.Files > 0:

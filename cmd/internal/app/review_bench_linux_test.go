@@ -1,8 +1,6 @@
 package app
 
 import (
-	"bytes"
-	"fmt"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -76,8 +74,8 @@ func reviewLog(b *testing.B, shop *Shop, entries int64, now time.Time) LogPlace 
 	return p
 }
 
-// BenchmarkReview builds the snapshot of a long log; scan is the reference: each entry
-// read and parsed once, nothing made of it. Verifying is part of neither.
+// BenchmarkReview reviews a long log: with its verification, and the parts of that; scan
+// is the reference, each entry read and parsed once.
 func BenchmarkReview(b *testing.B) {
 	entries := int64(100_000)
 	if n, err := strconv.ParseInt(os.Getenv("POUCHWARD_BENCH_ENTRIES"), 10, 64); err == nil {
@@ -89,30 +87,11 @@ func BenchmarkReview(b *testing.B) {
 		b.Fatal(err)
 	}
 	p := reviewLog(b, shop, entries, now)
-	b.Run("scan", func(b *testing.B) {
-		for b.Loop() {
-			err := ReadLog(p, func(l *logbook.Log) error {
-				size, err := l.Size()
-				if err != nil {
-					return err
-				}
-				n := 0
-				err = l.Entries(1, size, func(e *logbook.Entry) error {
-					n += bytes.Count(e.Bytes[:1], []byte("{"))
-					return nil
-				})
-				if int64(n) != size {
-					return fmt.Errorf("%d of %d entries", n, size)
-				}
-				return err
-			})
-			if err != nil {
-				b.Fatal(err)
-			}
-		}
-	})
-	b.Run("snapshot", func(b *testing.B) {
-		b.ReportAllocs()
+	var x ratio
+	part := func(name string, fn func(*testing.B)) { b.Run(name, func(b *testing.B) { x.timed(b, fn) }) }
+	part("scan", func(b *testing.B) { benchScan(b, p) })
+	part("verify", func(b *testing.B) { benchVerify(b, p) })
+	part("snapshot", func(b *testing.B) {
 		for b.Loop() {
 			r, err := newReviewReader(shop, p, &ReviewAsk{})
 			if err == nil {
@@ -120,6 +99,13 @@ func BenchmarkReview(b *testing.B) {
 			}
 			if err != nil || int64(len(r.s.Cells)) != entries/6 || len(r.s.Changed) > 0 {
 				b.Fatal(len(r.s.Cells), r.s.Changed, err)
+			}
+		}
+	})
+	part("review", func(b *testing.B) {
+		for b.Loop() {
+			if r, err := Review(shop, p, ReviewAsk{}); err != nil || !r.Snapshot.Verified {
+				b.Fatal(err)
 			}
 		}
 	})
