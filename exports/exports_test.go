@@ -195,3 +195,21 @@ func TestCardPrintsOneLocalQuestion(t *testing.T) {
 		}
 	}
 }
+
+// What steers a terminal is replaced wherever it stands, also where nothing else is
+// beyond ASCII; line breaks of an indented document stay.
+func TestEncodeJSONCleans(t *testing.T) {
+	for name, c := range map[string]struct{ text, indent, want string }{
+		"plain":      {"a<b", "", "[\"a<b\"]\n"},
+		"degrees":    {"21 °C →", "", "[\"21 °C →\"]\n"},
+		"delete":     {"a\x7fb", "", "[\"a\uFFFDb\"]\n"},
+		"c1 control": {"a\u009bb", "", "[\"a\uFFFDb\"]\n"},
+		"direction":  {"a\u202eb", "  ", "[\n  \"a\uFFFDb\"\n]\n"},
+		"not utf-8":  {"a\xffb", "", "[\"a\\ufffdb\"]\n"},
+	} {
+		var w bytes.Buffer
+		if err := EncodeJSON(&w, []string{c.text}, c.indent); err != nil || w.String() != c.want {
+			t.Errorf("%s: got %q, want %q (%v)", name, w.String(), c.want, err)
+		}
+	}
+}

@@ -215,23 +215,37 @@ func EncodeJSON(w *bytes.Buffer, v any, indent string) error {
 	if err := enc.Encode(v); err != nil {
 		return err
 	}
-	for _, b := range w.Bytes() {
-		if b >= 0x80 {
-			// C1 controls and direction marks survive the encoder: clean them
-			// line by line so that the indentation stays.
-			text := w.String()
-			w.Reset()
-			for line := range strings.SplitAfterSeq(text, "\n") {
-				body := strings.TrimSuffix(line, "\n")
-				w.WriteString(Clean(body))
-				if len(body) < len(line) {
-					w.WriteByte('\n')
-				}
+	if mustClean(w.Bytes()) {
+		// Clean them line by line so that the indentation stays.
+		text := w.String()
+		w.Reset()
+		for line := range strings.SplitAfterSeq(text, "\n") {
+			body := strings.TrimSuffix(line, "\n")
+			w.WriteString(Clean(body))
+			if len(body) < len(line) {
+				w.WriteByte('\n')
 			}
-			break
 		}
 	}
 	return nil
+}
+
+// mustClean reports whether JSON holds a character that steers a terminal. The encoder
+// escapes those below a space, and lets DEL, C1 controls and direction marks
+// through. Few documents have any, so most need no second copy.
+func mustClean(text []byte) bool {
+	for i := 0; i < len(text); {
+		if text[i] < 0x7F {
+			i++
+			continue
+		}
+		r, n := utf8.DecodeRune(text[i:])
+		if steers(r) {
+			return true
+		}
+		i += n
+	}
+	return false
 }
 
 type tableEncoder struct{}

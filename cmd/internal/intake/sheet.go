@@ -219,7 +219,7 @@ func (s *Sheet) Next(row *Row) error {
 			return fmt.Errorf("reading %s: %w", s.Name, err)
 		}
 		row.Line = s.raw.line
-		row.Cells, row.Extra = row.Cells[:0], 0
+		row.Cells, row.Extra = slices.Grow(row.Cells[:0], len(s.Columns)), 0
 		row.Refused = append(row.Refused[:0], s.raw.refused...)
 		blank := len(row.Refused) == 0
 		for i, c := range s.raw.cells {
