@@ -55,11 +55,25 @@ func perSecond(b *testing.B, n int, took time.Duration) {
 	b.ReportMetric(float64(n)/took.Seconds(), "entries/s")
 }
 
+// lengths are those of the logs that show how a cost grows: ten times as long each, up
+// to POUCHWARD_BENCH_ENTRIES (100,000 when not set); the shortest alone with -short.
+func lengths(b *testing.B) []int {
+	longest := max(1000, envInt(b, "POUCHWARD_BENCH_ENTRIES", 100_000))
+	if testing.Short() {
+		longest = 1000
+	}
+	var list []int
+	for n := 1000; n < longest; n *= 10 {
+		list = append(list, n)
+	}
+	return append(list, longest)
+}
+
 // BenchmarkAppendDurable is one acknowledged entry with an issued tag, on an
-// empty log and on a long one.
+// empty log and on longer ones.
 func BenchmarkAppendDurable(b *testing.B) {
-	for _, size := range []int{0, envInt(b, "POUCHWARD_BENCH_ENTRIES", 100_000)} {
-		b.Run(fmt.Sprintf("at=%d", size), func(b *testing.B) {
+	for _, size := range append([]int{0}, lengths(b)...) {
+		b.Run(fmt.Sprintf("entries=%d", size), func(b *testing.B) {
 			l := benchLog(b)
 			if size > 0 {
 				bulk(b, l, size)
@@ -76,11 +90,16 @@ func BenchmarkAppendDurable(b *testing.B) {
 	}
 }
 
-// BenchmarkBulk is an intake of 100,000 cells in one write, side by side with
+// BenchmarkBulk is an intake of so many cells in one write, side by side with
 // the same bytes put into a plain table by the same driver: one statement a row,
 // and fifty rows a statement.
 func BenchmarkBulk(b *testing.B) {
-	n := envInt(b, "POUCHWARD_BENCH_BULK", 100_000)
+	for _, n := range lengths(b) {
+		b.Run(fmt.Sprintf("entries=%d", n), func(b *testing.B) { bulkBeside(b, n) })
+	}
+}
+
+func bulkBeside(b *testing.B, n int) {
 	for b.Loop() {
 		l := benchLog(b)
 		start := time.Now()
@@ -91,8 +110,8 @@ func BenchmarkBulk(b *testing.B) {
 		b.ReportMetric(float64(n)/took.Seconds(), "entries/s")
 		b.ReportMetric(float64(n)/single.Seconds(), "raw1-rows/s")
 		b.ReportMetric(float64(n)/fifty.Seconds(), "raw50-rows/s")
-		b.ReportMetric(single.Seconds()/took.Seconds(), "of-raw1")
-		b.ReportMetric(fifty.Seconds()/took.Seconds(), "of-raw50")
+		b.ReportMetric(single.Seconds()/took.Seconds(), "x_of_raw1")
+		b.ReportMetric(fifty.Seconds()/took.Seconds(), "x_of_raw50")
 		b.ReportMetric(float64(width), "bytes/row")
 	}
 }
@@ -143,10 +162,16 @@ func rawInsert(b *testing.B, l *Log, n, rows int) (time.Duration, int) {
 	return time.Since(start), len(h) + len(e)
 }
 
-// BenchmarkVerify derives a whole log again. POUCHWARD_BENCH_ENTRIES=1000000
-// makes it a long one.
+// BenchmarkVerify derives whole logs again, whose cells are all still in the shop: the
+// views to be compared are as long as they can be. POUCHWARD_BENCH_ENTRIES=1000000 adds
+// a long one.
 func BenchmarkVerify(b *testing.B) {
-	n := envInt(b, "POUCHWARD_BENCH_ENTRIES", 100_000)
+	for _, n := range lengths(b) {
+		b.Run(fmt.Sprintf("entries=%d", n), func(b *testing.B) { verifyLog(b, n) })
+	}
+}
+
+func verifyLog(b *testing.B, n int) {
 	l := benchLog(b)
 	bulk(b, l, n)
 	l.Close()
