@@ -223,14 +223,12 @@ func (s *Sheet) Next(row *Row) error {
 		row.Refused = append(row.Refused[:0], s.raw.refused...)
 		blank := len(row.Refused) == 0
 		for i, c := range s.raw.cells {
-			if strings.TrimSpace(c) != "" {
-				blank = false
-				if i >= len(s.Columns) {
-					row.Extra++
-				}
-			}
 			if i < len(s.Columns) {
 				row.Cells = append(row.Cells, c)
+				blank = blank && strings.TrimSpace(c) == ""
+			} else if strings.TrimSpace(c) != "" {
+				blank = false
+				row.Extra++
 			}
 		}
 		if blank {
