@@ -196,6 +196,23 @@ func TestCardPrintsOneLocalQuestion(t *testing.T) {
 	}
 }
 
+// A cell that is passed through at once is one that would be neither cleaned nor quoted.
+func TestPlainCells(t *testing.T) {
+	plain := 0
+	for i := range 1 << 16 {
+		c := string([]byte{byte(i >> 8), byte(i)})
+		if !isPlain(c) {
+			continue
+		}
+		if plain++; cleanCell(c) != c || needsQuotes(c) {
+			t.Errorf("%q is not plain", c)
+		}
+	}
+	if plain != 62*65 || !isPlain("") || !isPlain("li-ion 3.78") || isPlain("=1") || isPlain(" 1") || isPlain("a\xff") {
+		t.Errorf("%d of two letters are plain, want %d", plain, 62*65)
+	}
+}
+
 // What steers a terminal is replaced wherever it stands, also where nothing else is
 // beyond ASCII; line breaks of an indented document stay.
 func TestEncodeJSONCleans(t *testing.T) {

@@ -32,9 +32,9 @@ func benchRows(b *testing.B) int {
 const mostBookRows = 50_000
 
 // BenchmarkPeers sorts a sheet, process against process, after the peers did what
-// they do of it; x_of_python is our rows a second over those of the peer, cpu_x_of the
-// same for the time of processors, which other work on the machine changes less. We
-// apply every rule and decide the routes, they six thresholds.
+// they do of it; x_of_python is our time over theirs, cpu_x_of the same for the time of
+// processors, which other work on the machine changes less. We apply every rule and
+// decide the routes, they six thresholds.
 func BenchmarkPeers(b *testing.B) {
 	binary := build(b, ".")
 	for _, kind := range []string{"csv", "xlsx"} {
@@ -72,8 +72,8 @@ func BenchmarkPeers(b *testing.B) {
 			ours := measure(b, "pouchward", func(out string) *exec.Cmd { return exec.Command(binary, peerArgs(sheet, out)...) })
 			for name, file := range theirs {
 				agree(b, name, ours, file, rows)
-				b.ReportMetric(took[name].Seconds()/took["pouchward"].Seconds(), "x_of_"+name)
-				b.ReportMetric(cpu[name].Seconds()/cpu["pouchward"].Seconds(), "cpu_x_of_"+name)
+				b.ReportMetric(took["pouchward"].Seconds()/took[name].Seconds(), "x_of_"+name)
+				b.ReportMetric(cpu["pouchward"].Seconds()/cpu[name].Seconds(), "cpu_x_of_"+name)
 			}
 		})
 	}

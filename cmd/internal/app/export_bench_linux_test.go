@@ -1,9 +1,8 @@
 package app
 
 import (
-	"os"
+	"fmt"
 	"path/filepath"
-	"strconv"
 	"syscall"
 	"testing"
 	"time"
@@ -73,16 +72,10 @@ func longExportLog(b *testing.B, entries int64) LogPlace {
 // memory that it held, of which the limit is 150 MiB.
 // POUCHWARD_BENCH_ENTRIES=1000000 is the long run.
 func BenchmarkExport(b *testing.B) {
-	entries := int64(100_000)
-	if text := os.Getenv("POUCHWARD_BENCH_ENTRIES"); text != "" {
-		var err error
-		if entries, err = strconv.ParseInt(text, 10, 64); err != nil {
-			b.Fatal(err)
-		}
-	}
+	entries := longest(b)
 	p := longExportLog(b, entries)
 	for _, format := range []string{"csv", "jsonl", "xlsx"} {
-		b.Run(format, func(b *testing.B) {
+		b.Run(fmt.Sprintf("entries=%d/format=%s", entries, format), func(b *testing.B) {
 			if format == "xlsx" && entries > 200_000 {
 				b.Skip("a sheet holds 1,048,571 rows, and nobody opens one so long")
 			}

@@ -3,9 +3,7 @@ package app
 import (
 	"bytes"
 	"fmt"
-	"os"
 	"path/filepath"
-	"strconv"
 	"testing"
 	"time"
 
@@ -79,17 +77,14 @@ func reviewLog(b *testing.B, shop *Shop, entries int64, now time.Time) LogPlace 
 // BenchmarkReview builds the snapshot of a long log; scan is the reference: each entry
 // read and parsed once, nothing made of it. Verifying is part of neither.
 func BenchmarkReview(b *testing.B) {
-	entries := int64(100_000)
-	if n, err := strconv.ParseInt(os.Getenv("POUCHWARD_BENCH_ENTRIES"), 10, 64); err == nil {
-		entries = n
-	}
+	entries := longest(b)
 	now := time.Date(2026, 11, 26, 12, 0, 0, 0, time.UTC)
 	shop, err := OpenShop("", "", now)
 	if err != nil {
 		b.Fatal(err)
 	}
 	p := reviewLog(b, shop, entries, now)
-	b.Run("scan", func(b *testing.B) {
+	b.Run(fmt.Sprintf("entries=%d/do=scan", entries), func(b *testing.B) {
 		for b.Loop() {
 			err := ReadLog(p, func(l *logbook.Log) error {
 				size, err := l.Size()
@@ -111,7 +106,7 @@ func BenchmarkReview(b *testing.B) {
 			}
 		}
 	})
-	b.Run("snapshot", func(b *testing.B) {
+	b.Run(fmt.Sprintf("entries=%d/do=snapshot", entries), func(b *testing.B) {
 		b.ReportAllocs()
 		for b.Loop() {
 			r, err := newReviewReader(shop, p, &ReviewAsk{})
