@@ -9,12 +9,17 @@ import (
 // characters and the Unicode marks that change reading direction.
 func Clean(s string) string {
 	return strings.Map(func(r rune) rune {
-		switch {
-		case unicode.IsControl(r), r >= 0x202A && r <= 0x202E, r >= 0x2066 && r <= 0x2069, r == 0x200E, r == 0x200F, r == 0xFEFF:
+		if steers(r) {
 			return '\uFFFD'
 		}
 		return r
 	}, s)
+}
+
+// steers reports whether a character steers a terminal or turns the direction of
+// reading.
+func steers(r rune) bool {
+	return unicode.IsControl(r) || r >= 0x202A && r <= 0x202E || r >= 0x2066 && r <= 0x2069 || r == 0x200E || r == 0x200F || r == 0xFEFF
 }
 
 // CleanText is Clean for text of several lines: its line breaks stay.

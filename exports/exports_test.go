@@ -225,3 +225,38 @@ func TestColourAddsNothing(t *testing.T) {
 		t.Errorf("without colour the emergency card is\n%s\nnot\n%s", got, plain.String())
 	}
 }
+
+// A cell that is passed through at once is one that would be neither cleaned nor quoted.
+func TestPlainCells(t *testing.T) {
+	plain := 0
+	for i := range 1 << 16 {
+		c := string([]byte{byte(i >> 8), byte(i)})
+		if !isPlain(c) {
+			continue
+		}
+		if plain++; cleanCell(c) != c || needsQuotes(c) {
+			t.Errorf("%q is not plain", c)
+		}
+	}
+	if plain != 62*65 || !isPlain("") || !isPlain("li-ion 3.78") || isPlain("=1") || isPlain(" 1") || isPlain("a\xff") {
+		t.Errorf("%d of two letters are plain, want %d", plain, 62*65)
+	}
+}
+
+// What steers a terminal is replaced wherever it stands, also where nothing else is
+// beyond ASCII; line breaks of an indented document stay.
+func TestEncodeJSONCleans(t *testing.T) {
+	for name, c := range map[string]struct{ text, indent, want string }{
+		"plain":      {"a<b", "", "[\"a<b\"]\n"},
+		"degrees":    {"21 °C →", "", "[\"21 °C →\"]\n"},
+		"delete":     {"a\x7fb", "", "[\"a\uFFFDb\"]\n"},
+		"c1 control": {"a\u009bb", "", "[\"a\uFFFDb\"]\n"},
+		"direction":  {"a\u202eb", "  ", "[\n  \"a\uFFFDb\"\n]\n"},
+		"not utf-8":  {"a\xffb", "", "[\"a\\ufffdb\"]\n"},
+	} {
+		var w bytes.Buffer
+		if err := EncodeJSON(&w, []string{c.text}, c.indent); err != nil || w.String() != c.want {
+			t.Errorf("%s: got %q, want %q (%v)", name, w.String(), c.want, err)
+		}
+	}
+}

@@ -130,8 +130,12 @@ func travels(v *triage.Verdict) bool {
 	return false
 }
 
-// appendCell appends a cell from outside: cleaned, and quoted where it must be.
+// appendCell appends a cell from outside: cleaned, and quoted where it must be. Most
+// cells of a sheet are blank or plain words and numbers, which are told in one pass.
 func appendCell(dst []byte, c string) []byte {
+	if isPlain(c) {
+		return append(dst, c...)
+	}
 	if c = cleanCell(c); !needsQuotes(c) {
 		return append(dst, c...)
 	}
@@ -143,6 +147,20 @@ func appendCell(dst []byte, c string) []byte {
 		dst = append(dst, c[i])
 	}
 	return append(dst, '"')
+}
+
+// isPlain reports whether a cell is letters, figures, points, dashes and spaces, and
+// begins with a letter or a figure: nothing in it is cleaned or quoted.
+func isPlain(c string) bool {
+	for i := range len(c) {
+		switch b := c[i]; {
+		case b >= 'a' && b <= 'z' || b >= 'A' && b <= 'Z' || b >= '0' && b <= '9':
+		case i > 0 && (b == '.' || b == '-' || b == ' '):
+		default:
+			return false
+		}
+	}
+	return true
 }
 
 func needsQuotes(c string) bool {
@@ -215,23 +233,37 @@ func EncodeJSON(w *bytes.Buffer, v any, indent string) error {
 	if err := enc.Encode(v); err != nil {
 		return err
 	}
-	for _, b := range w.Bytes() {
-		if b >= 0x80 {
-			// C1 controls and direction marks survive the encoder: clean them
-			// line by line so that the indentation stays.
-			text := w.String()
-			w.Reset()
-			for line := range strings.SplitAfterSeq(text, "\n") {
-				body := strings.TrimSuffix(line, "\n")
-				w.WriteString(Clean(body))
-				if len(body) < len(line) {
-					w.WriteByte('\n')
-				}
+	if mustClean(w.Bytes()) {
+		// Clean them line by line so that the indentation stays.
+		text := w.String()
+		w.Reset()
+		for line := range strings.SplitAfterSeq(text, "\n") {
+			body := strings.TrimSuffix(line, "\n")
+			w.WriteString(Clean(body))
+			if len(body) < len(line) {
+				w.WriteByte('\n')
 			}
-			break
 		}
 	}
 	return nil
+}
+
+// mustClean reports whether JSON holds a character that steers a terminal. The encoder
+// escapes those below a space, and lets DEL, C1 controls and direction marks
+// through. Few documents have any, so most need no second copy.
+func mustClean(text []byte) bool {
+	for i := 0; i < len(text); {
+		if text[i] < 0x7F {
+			i++
+			continue
+		}
+		r, n := utf8.DecodeRune(text[i:])
+		if steers(r) {
+			return true
+		}
+		i += n
+	}
+	return false
 }
 
 type tableEncoder struct{}

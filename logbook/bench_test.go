@@ -1,6 +1,9 @@
 package logbook
 
 import (
+	"crypto/sha256"
+	"crypto/subtle"
+	"database/sql"
 	"fmt"
 	"path/filepath"
 	"runtime"
@@ -55,11 +58,56 @@ func perSecond(b *testing.B, n int, took time.Duration) {
 	b.ReportMetric(float64(n)/took.Seconds(), "entries/s")
 }
 
+// rawTable makes a table with the columns of the entries and nothing else, opened as a
+// log is.
+func rawTable(b *testing.B) *sql.DB {
+	b.Helper()
+	db, err := openDB(filepath.Join(b.TempDir(), "raw.db"), create, 0)
+	if err != nil {
+		b.Fatal(err)
+	}
+	var mode string
+	if err := db.QueryRow("PRAGMA journal_mode(WAL)").Scan(&mode); err != nil {
+		b.Fatal(err)
+	}
+	if _, err := db.Exec("CREATE TABLE raw (n INTEGER PRIMARY KEY, hashes BLOB NOT NULL, bytes BLOB NOT NULL) STRICT"); err != nil {
+		b.Fatal(err)
+	}
+	return db
+}
+
+// lengths are those of the logs that show how a cost grows: ten times as long each, up
+// to POUCHWARD_BENCH_ENTRIES (100,000 when not set); the shortest alone with -short.
+func lengths(b *testing.B) []int {
+	longest := max(1000, envInt(b, "POUCHWARD_BENCH_ENTRIES", 100_000))
+	if testing.Short() {
+		longest = 1000
+	}
+	var list []int
+	for n := 1000; n < longest; n *= 10 {
+		list = append(list, n)
+	}
+	return append(list, longest)
+}
+
 // BenchmarkAppendDurable is one acknowledged entry with an issued tag, on an
-// empty log and on a long one.
+// empty log and on longer ones; do=raw, the reference, commits the bytes of an entry
+// to a plain table with the same care.
 func BenchmarkAppendDurable(b *testing.B) {
-	for _, size := range []int{0, envInt(b, "POUCHWARD_BENCH_ENTRIES", 100_000)} {
-		b.Run(fmt.Sprintf("at=%d", size), func(b *testing.B) {
+	var raw time.Duration // a commit
+	b.Run("do=raw", func(b *testing.B) {
+		db := rawTable(b)
+		defer db.Close()
+		for b.Loop() {
+			if _, err := db.Exec("INSERT INTO raw (hashes, bytes) VALUES (?,?)", []byte(usual[:32]), []byte(usual)); err != nil {
+				b.Fatal(err)
+			}
+		}
+		perSecond(b, b.N, b.Elapsed())
+		raw = b.Elapsed() / time.Duration(b.N)
+	})
+	for _, size := range append([]int{0}, lengths(b)...) {
+		b.Run(fmt.Sprintf("do=append/entries=%d", size), func(b *testing.B) {
 			l := benchLog(b)
 			if size > 0 {
 				bulk(b, l, size)
@@ -72,15 +120,23 @@ func BenchmarkAppendDurable(b *testing.B) {
 				bulk(b, l, 1)
 			}
 			perSecond(b, b.N, b.Elapsed())
+			if raw > 0 {
+				b.ReportMetric(b.Elapsed().Seconds()/float64(b.N)/raw.Seconds(), "x_of_raw")
+			}
 		})
 	}
 }
 
-// BenchmarkBulk is an intake of 100,000 cells in one write, side by side with
+// BenchmarkBulk is an intake of so many cells in one write, side by side with
 // the same bytes put into a plain table by the same driver: one statement a row,
 // and fifty rows a statement.
 func BenchmarkBulk(b *testing.B) {
-	n := envInt(b, "POUCHWARD_BENCH_BULK", 100_000)
+	for _, n := range lengths(b) {
+		b.Run(fmt.Sprintf("entries=%d", n), func(b *testing.B) { bulkBeside(b, n) })
+	}
+}
+
+func bulkBeside(b *testing.B, n int) {
 	for b.Loop() {
 		l := benchLog(b)
 		start := time.Now()
@@ -91,8 +147,8 @@ func BenchmarkBulk(b *testing.B) {
 		b.ReportMetric(float64(n)/took.Seconds(), "entries/s")
 		b.ReportMetric(float64(n)/single.Seconds(), "raw1-rows/s")
 		b.ReportMetric(float64(n)/fifty.Seconds(), "raw50-rows/s")
-		b.ReportMetric(single.Seconds()/took.Seconds(), "of-raw1")
-		b.ReportMetric(fifty.Seconds()/took.Seconds(), "of-raw50")
+		b.ReportMetric(took.Seconds()/single.Seconds(), "x_of_raw1")
+		b.ReportMetric(took.Seconds()/fifty.Seconds(), "x_of_raw50")
 		b.ReportMetric(float64(width), "bytes/row")
 	}
 }
@@ -105,18 +161,8 @@ func rawInsert(b *testing.B, l *Log, n, rows int) (time.Duration, int) {
 	if err := l.db.QueryRow("SELECT hashes, bytes FROM entries WHERE n = 3").Scan(&h, &e); err != nil {
 		b.Fatal(err)
 	}
-	db, err := openDB(filepath.Join(b.TempDir(), "raw.db"), create, 0)
-	if err != nil {
-		b.Fatal(err)
-	}
+	db := rawTable(b)
 	defer db.Close()
-	var mode string
-	if err := db.QueryRow("PRAGMA journal_mode(WAL)").Scan(&mode); err != nil {
-		b.Fatal(err)
-	}
-	if _, err := db.Exec("CREATE TABLE raw (n INTEGER PRIMARY KEY, hashes BLOB NOT NULL, bytes BLOB NOT NULL) STRICT"); err != nil {
-		b.Fatal(err)
-	}
 	runtime.GC()
 	start := time.Now()
 	tx, err := db.Begin()
@@ -143,13 +189,21 @@ func rawInsert(b *testing.B, l *Log, n, rows int) (time.Duration, int) {
 	return time.Since(start), len(h) + len(e)
 }
 
-// BenchmarkVerify derives a whole log again. POUCHWARD_BENCH_ENTRIES=1000000
-// makes it a long one.
+// BenchmarkVerify derives whole logs again, whose cells are all still in the shop: the
+// views to be compared are as long as they can be. The reference, hashed, reads the
+// bytes of every entry and hashes them, no more. POUCHWARD_BENCH_ENTRIES=1000000 adds a
+// long one.
 func BenchmarkVerify(b *testing.B) {
-	n := envInt(b, "POUCHWARD_BENCH_ENTRIES", 100_000)
+	for _, n := range lengths(b) {
+		b.Run(fmt.Sprintf("entries=%d", n), func(b *testing.B) { verifyLog(b, n) })
+	}
+}
+
+func verifyLog(b *testing.B, n int) {
 	l := benchLog(b)
 	bulk(b, l, n)
 	l.Close()
+	hashed := min(hashLog(b, l.Path(), n), hashLog(b, l.Path(), n), hashLog(b, l.Path(), n))
 	runtime.GC()
 	b.ResetTimer()
 	var peak uint64
@@ -166,5 +220,38 @@ func BenchmarkVerify(b *testing.B) {
 		}
 	}
 	b.ReportMetric(float64(n)*float64(b.N)/b.Elapsed().Seconds(), "entries/s")
-	b.ReportMetric(float64(peak)/(1<<20), "peak-MiB")
+	b.ReportMetric(b.Elapsed().Seconds()/float64(b.N)/hashed.Seconds(), "x_of_hashed")
+	if peak > 0 {
+		b.ReportMetric(float64(peak)/(1<<20), "peak-MiB")
+	}
+}
+
+// hashLog reads and hashes every entry of a log and returns what that took.
+func hashLog(b *testing.B, path string, n int) time.Duration {
+	b.Helper()
+	db, _, err := openReading(path, defaultBusy)
+	if err != nil {
+		b.Fatal(err)
+	}
+	defer db.Close()
+	begun := time.Now()
+	rows, err := db.Query("SELECT bytes FROM entries ORDER BY n")
+	if err != nil {
+		b.Fatal(err)
+	}
+	defer rows.Close()
+	var sum [sha256.Size]byte
+	var text sql.RawBytes
+	read := 0
+	for ; rows.Next(); read++ {
+		if err := rows.Scan(&text); err != nil {
+			b.Fatal(err)
+		}
+		h := sha256.Sum256(text)
+		subtle.XORBytes(sum[:], sum[:], h[:])
+	}
+	if err := rows.Err(); err != nil || read < n || sum == [sha256.Size]byte{} {
+		b.Fatal(read, err)
+	}
+	return time.Since(begun)
 }

@@ -92,6 +92,13 @@ const hexDigits = "0123456789abcdef"
 func AppendString(b []byte, s string) []byte {
 	b = append(b, '"')
 	for i := 0; i < len(s); {
+		from := i
+		for i < len(s) && plain[s[i]] {
+			i++
+		}
+		if b = append(b, s[from:i]...); i == len(s) {
+			break
+		}
 		c := s[i]
 		if c >= utf8.RuneSelf {
 			r, n := utf8.DecodeRuneInString(s[i:])
@@ -103,8 +110,6 @@ func AppendString(b []byte, s string) []byte {
 		switch {
 		case c == '"' || c == '\\':
 			b = append(b, '\\', c)
-		case c >= 0x20:
-			b = append(b, c)
 		case shortEscape[c] != 0:
 			b = append(b, '\\', shortEscape[c])
 		default:
@@ -240,9 +245,11 @@ func (s *scanner) string() []byte {
 	from := s.at
 	s.take('"')
 	for s.err == nil {
-		for s.at < len(s.data) && plain[s.data[s.at]] {
-			s.at++
+		rest, n := s.data[s.at:], 0
+		for n < len(rest) && plain[rest[n]] {
+			n++
 		}
+		s.at += n
 		switch c := s.peek(); {
 		case c == '"':
 			s.at++

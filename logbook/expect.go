@@ -114,13 +114,15 @@ func (x *expected) add(n int64, e *Entry, s *said) {
 // sum takes the sums of the states; it runs beside the reading.
 func (x *said) sum(n int64) {
 	for i := range x.now {
-		x.sums = append(x.sums, x.now[i].sum(n))
+		x.sums = append(x.sums, x.now[i].sum(n, &x.room))
 	}
 }
 
-// sum is 64 bits over a state and the entry that said it, never 0.
-func (s *State) sum(n int64) uint64 {
-	h := sha256.Sum256(strconv.AppendInt(s.append(nil), n, 10))
+// sum is 64 bits over a state and the entry that said it, never 0. A log has as
+// many states as entries: they are all written out in one room.
+func (s *State) sum(n int64, room *[]byte) uint64 {
+	*room = strconv.AppendInt(s.append((*room)[:0]), n, 10)
+	h := sha256.Sum256(*room)
 	return max(1, binary.LittleEndian.Uint64(h[:]))
 }
 
@@ -237,8 +239,9 @@ func (v *verifier) compareIssued() (string, error) {
 func (v *verifier) compareHere() (string, error) {
 	count, want := 0, 0
 	var off string
+	var room []byte
 	err := readHere(v.tx, "", func(h *Held) error {
-		if count++; off == "" && (h.Key < 0 || h.Key >= triage.TagKeys() || v.views.tag(h.Key).here != h.State.sum(h.Entry)) {
+		if count++; off == "" && (h.Key < 0 || h.Key >= triage.TagKeys() || v.views.tag(h.Key).here != h.State.sum(h.Entry, &room)) {
 			off = h.Tag
 		}
 		return nil

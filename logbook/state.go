@@ -83,7 +83,8 @@ func (s *State) append(b []byte) []byte {
 	}
 	at := func(n string, v time.Time) {
 		if !v.IsZero() {
-			text(n, v.UTC().Format(timeForm))
+			name(n)
+			b = append(v.UTC().AppendFormat(append(b, '"'), timeForm), '"')
 		}
 	}
 	text("is", s.Is)
@@ -140,11 +141,12 @@ type said struct {
 	topic, about        string // of what is kept by subject, blank topic for nothing
 	now                 []State
 	sums                []uint64 // of now, where a verifier wants them
+	room                []byte   // in which the sums are made
 }
 
 // read reads it from an entry in one pass over the body.
 func (x *said) read(e *Entry) error {
-	*x = said{now: x.now[:0], sums: x.sums[:0]}
+	*x = said{now: x.now[:0], sums: x.sums[:0], room: x.room}
 	var first State // of an assessment of schema 1, which says no "now"
 	var wh string
 	s := scanner{data: e.Body.raw, trusted: true}

@@ -106,7 +106,8 @@ func (d *Duty) Document() DutyDoc {
 // on the route and the day of the verdict, in the order in which duties are
 // printed.
 func (v *Verdict) Owed(duties []Duty, route string) []DutyDoc {
-	owed := []DutyDoc{}
+	var room [32]*Duty // a document is long: it is copied once, into a list of the right length
+	list := room[:0]
 	for _, kind := range dutyKinds {
 		for i := range duties {
 			d := &duties[i]
@@ -114,9 +115,13 @@ func (v *Verdict) Owed(duties []Duty, route string) []DutyDoc {
 				continue
 			}
 			if t, _ := d.when.eval(&v.Facts); t != No {
-				owed = append(owed, d.Document())
+				list = append(list, d)
 			}
 		}
+	}
+	owed := make([]DutyDoc, len(list))
+	for i, d := range list {
+		owed[i] = d.Document()
 	}
 	return owed
 }

@@ -204,6 +204,16 @@ func ParseQuantity(text, base string, exact bool) (Micro, error) {
 	return v + u.off, nil
 }
 
+// decimalMark returns where the first point or comma stands, -1 for nowhere.
+func decimalMark(s string) int {
+	for i := range len(s) {
+		if s[i] == '.' || s[i] == ',' {
+			return i
+		}
+	}
+	return -1
+}
+
 // parseDecimal splits "-3,78" into 378, 2 decimals, negative. The mantissa is
 // kept below 10^15 so that every later step fits in 128 bits.
 func parseDecimal(s, base string) (mant uint64, decimals int, neg bool, err error) {
@@ -211,11 +221,11 @@ func parseDecimal(s, base string) (mant uint64, decimals int, neg bool, err erro
 		neg = s[0] == '-'
 		s = s[1:]
 	}
-	mark := strings.IndexAny(s, ".,")
+	mark := decimalMark(s)
 	if mark >= 0 {
 		after := s[mark+1:]
 		switch {
-		case strings.ContainsAny(after, ".,"):
+		case decimalMark(after) >= 0:
 			return 0, 0, false, errTwoMarks
 		case s[mark] == ',' && len(after) == 3:
 			return 0, 0, false, errThousands
@@ -224,12 +234,14 @@ func parseDecimal(s, base string) (mant uint64, decimals int, neg bool, err erro
 			return 0, 0, false, errDotThousand
 		}
 		decimals = len(after)
-		s = s[:mark] + after
 	}
-	if s == "" {
+	if s == "" || len(s) == 1 && mark == 0 {
 		return 0, 0, false, errNotNumber
 	}
 	for i := range len(s) {
+		if i == mark {
+			continue
+		}
 		mant = mant*10 + uint64(s[i]-'0')
 		if mant >= 1_000_000_000_000_000 {
 			return 0, 0, false, errTooLong

@@ -1,8 +1,16 @@
 package book
 
 import (
+	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
 	"syscall"
 	"testing"
 	"time"
@@ -13,11 +21,29 @@ import (
 	"pouchward/triage"
 )
 
-// benchRows is how many battery cells a shop of ten years has.
-const benchRows = 100_000
+// mostRows is how many battery cells a shop of ten years has.
+const mostRows = 100_000
+
+// benchRows is how many rows a book has: POUCHWARD_BENCH_ROWS up to mostRows, else
+// 12,000, and 1,000 with -short.
+func benchRows(b *testing.B) int {
+	b.Helper()
+	text := os.Getenv("POUCHWARD_BENCH_ROWS")
+	switch {
+	case testing.Short():
+		return 1000
+	case text == "":
+		return 12_000
+	}
+	n, err := strconv.Atoi(text)
+	if err != nil || n < 1 {
+		b.Fatalf("POUCHWARD_BENCH_ROWS %q: want a number of rows", text)
+	}
+	return min(n, mostRows)
+}
 
 // benchTable has the columns of the table of cells, by type.
-func benchTable() *table.Table {
+func benchTable(rows int) *table.Table {
 	var fields []table.Field[row]
 	column := func(kind table.Type, width int, of func(x *row) table.Value) {
 		name := fmt.Sprintf("c%d", len(fields))
@@ -41,7 +67,7 @@ func benchTable() *table.Table {
 	}
 	column(table.YesNo, 0, func(x *row) table.Value { return table.OfYesNo(x.i%2 == 0) })
 	return table.New("cells", "Cells", "Invented.", fields, func(put func(*row) error) error {
-		for i := range benchRows {
+		for i := range rows {
 			if err := put(&row{i}); err != nil {
 				return err
 			}
@@ -50,33 +76,121 @@ func benchTable() *table.Table {
 	})
 }
 
-// BenchmarkBook writes 100,000 battery cells, and side by side what the library's
-// own stream writer takes for the same cells of a sheet with the same styles: as it
-// comes, and packed as cheaply as we do.
+// BenchmarkBook writes battery cells, and before, what others take for the
+// same cells: the library's own stream writer, with the same styles, as it comes and
+// packed as cheaply as we do; and openpyxl, write-only, without styles, from a CSV, as
+// a process. x_of is our time over theirs, cpu_x_of the same for the time of processors,
+// which other work on the machine changes less.
 func BenchmarkBook(b *testing.B) {
-	report := func(b *testing.B, before float64) {
-		b.ReportMetric(float64(b.N*benchRows)/b.Elapsed().Seconds(), "rows/s")
-		b.ReportMetric((cpuSeconds(b)-before)/float64(b.N), "cpu-s/op") // what other work on the machine does not change
-	}
-	b.Run("export", func(b *testing.B) {
-		before := cpuSeconds(b)
-		for b.Loop() {
-			if err := Write(io.Discard, &Book{Title: "bench", On: time.Unix(0, 0), Tables: []*table.Table{benchTable()}}); err != nil {
-				b.Fatal(err)
+	rows := benchRows(b)
+	took, cpu := map[string]float64{}, map[string]float64{} // seconds a book
+	measure := func(name string, write func() (cpu float64, err error)) {
+		b.Run(fmt.Sprintf("rows=%d/by=%s", rows, name), func(b *testing.B) {
+			if name == "openpyxl" && pythonWith("openpyxl") == "" {
+				b.Skip("openpyxl is not installed: apt-get install python3-openpyxl")
 			}
-		}
-		report(b, before)
-	})
-	for _, cheap := range []bool{false, true} {
-		b.Run(fmt.Sprintf("bare/cheap=%v", cheap), func(b *testing.B) {
-			before := cpuSeconds(b)
+			used := 0.0
 			for b.Loop() {
-				if err := bare(benchTable(), cheap); err != nil {
+				before := cpuSeconds(b)
+				child, err := write()
+				if err != nil {
 					b.Fatal(err)
 				}
+				used += cpuSeconds(b) - before + child
 			}
-			report(b, before)
+			took[name], cpu[name] = b.Elapsed().Seconds()/float64(b.N), used/float64(b.N)
+			b.ReportMetric(float64(rows)/took[name], "rows/s")
+			b.ReportMetric(cpu[name]*1e6/float64(rows), "cpu-µs/row")
+			for other := range took {
+				if name == "pouchward" && other != name {
+					b.ReportMetric(took[name]/took[other], "x_of_"+other)
+					b.ReportMetric(cpu[name]/cpu[other], "cpu_x_of_"+other)
+				}
+			}
 		})
+	}
+	dir := b.TempDir()
+	if err := saveCSV(filepath.Join(dir, "cells.csv"), benchTable(rows)); err != nil {
+		b.Fatal(err)
+	}
+	measure("openpyxl", func() (float64, error) {
+		cmd := openpyxl(filepath.Join(dir, "cells.csv"), filepath.Join(dir, "cells.xlsx"), benchTable(0))
+		err := cmd.Run()
+		return (cmd.ProcessState.UserTime() + cmd.ProcessState.SystemTime()).Seconds(), err
+	})
+	measure("library", func() (float64, error) { return 0, bare(benchTable(rows), false) })
+	measure("library-cheap", func() (float64, error) { return 0, bare(benchTable(rows), true) })
+	measure("pouchward", func() (float64, error) { return 0, Write(io.Discard, benchBook(rows)) })
+}
+
+func benchBook(rows int) *Book {
+	return &Book{Title: "bench", On: time.Unix(0, 0), Tables: []*table.Table{benchTable(rows)}}
+}
+
+func saveCSV(name string, t *table.Table) error {
+	f, err := os.Create(name)
+	if err != nil {
+		return err
+	}
+	return errors.Join(table.CSV(f, t, ""), f.Close())
+}
+
+// writeAll makes a workbook of a CSV, each column read as its type.
+const writeAll = `
+import csv, datetime, sys, openpyxl
+read = {"text": str, "whole": int, "decimal": float, "yesno": str, "date": datetime.date.fromisoformat,
+    "time": lambda s: datetime.datetime.fromisoformat(s.replace("Z", "+00:00")).replace(tzinfo=None)}
+types = [read[t] for t in sys.argv[3].split(",")]
+book = openpyxl.Workbook(write_only=True)
+sheet = book.create_sheet("Cells")
+with open(sys.argv[1], newline="") as src:
+    rows = csv.reader(src)
+    sheet.append(next(rows))
+    for row in rows:
+        sheet.append([of(s) if s else None for of, s in zip(types, row)])
+book.save(sys.argv[2])
+`
+
+func openpyxl(sheet, book string, t *table.Table) *exec.Cmd {
+	names := map[table.Type]string{table.Text: "text", table.Whole: "whole", table.Decimal: "decimal", table.YesNo: "yesno", table.Date: "date", table.Time: "time"}
+	var types []string
+	for i := range t.Columns {
+		types = append(types, names[t.Columns[i].Type])
+	}
+	return exec.Command(pythonWith("openpyxl"), "-c", writeAll, sheet, book, strings.Join(types, ","))
+}
+
+// The two of which the benchmark tells hold the same: openpyxl reads the cells of its
+// own workbook as it reads those of ours.
+func TestOpenpyxlWritesTheSame(t *testing.T) {
+	need(t, pythonWith("openpyxl") != "", "openpyxl (Debian: python3-openpyxl)")
+	dir := t.TempDir()
+	sheet, theirs := filepath.Join(dir, "cells.csv"), filepath.Join(dir, "cells.xlsx")
+	if err := saveCSV(sheet, benchTable(200)); err != nil {
+		t.Fatal(err)
+	}
+	if out, err := openpyxl(sheet, theirs, benchTable(0)).CombinedOutput(); err != nil {
+		t.Fatalf("%v: %s", err, out)
+	}
+	var rows [2][][]string
+	for i, name := range []string{saved(t, benchBook(200)), theirs} {
+		out, err := exec.Command(pythonWith("openpyxl"), "-c", readAll, name).Output()
+		if err != nil {
+			t.Fatal(err)
+		}
+		var sheets map[string]struct{ Rows [][]string }
+		if err := json.Unmarshal(out, &sheets); err != nil {
+			t.Fatal(err)
+		}
+		rows[i] = sheets["Cells"].Rows
+	}
+	if len(rows[0]) != 201 || len(rows[1]) != 201 {
+		t.Fatalf("%d and %d rows", len(rows[0]), len(rows[1]))
+	}
+	for i := 1; i < 201; i++ {
+		if !slices.Equal(rows[0][i], rows[1][i]) {
+			t.Fatalf("row %d: theirs %q, ours %q", i, rows[1][i], rows[0][i])
+		}
 	}
 }
 

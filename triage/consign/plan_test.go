@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"pgregory.net/rapid"
 
@@ -316,21 +317,31 @@ func stock(tb testing.TB, n int) []Item {
 // The plan of 10,000 cells, beside a plain sort of the same items by mass and tag
 // and beside judging each cell once, which is most of it.
 func BenchmarkPlan(b *testing.B) {
-	rb, items := book(b), stock(b, 10000)
-	b.Run("plan", func(b *testing.B) {
-		for b.Loop() {
-			MakePlan(rb, triage.USHighway, items, nil)
-		}
-	})
-	b.Run("judge", func(b *testing.B) {
+	cells := 10_000
+	if testing.Short() {
+		cells = 100
+	}
+	rb, items := book(b), stock(b, cells)
+	name := fmt.Sprintf("cells=%d/do=", cells)
+	var judging time.Duration
+	b.Run(name+"judge", func(b *testing.B) {
 		var v triage.Verdict
 		for b.Loop() {
 			for i := range items {
 				rb.Judge(&items[i].Case, &v)
 			}
 		}
+		judging = b.Elapsed() / time.Duration(b.N)
 	})
-	b.Run("sort", func(b *testing.B) {
+	b.Run(name+"plan", func(b *testing.B) {
+		for b.Loop() {
+			MakePlan(rb, triage.USHighway, items, nil)
+		}
+		if judging > 0 {
+			b.ReportMetric((b.Elapsed()/time.Duration(b.N)).Seconds()/judging.Seconds(), "x_of_judge")
+		}
+	})
+	b.Run(name+"sort", func(b *testing.B) {
 		for b.Loop() {
 			list := slices.Clone(items)
 			slices.SortFunc(list, func(x, y Item) int {

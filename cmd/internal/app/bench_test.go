@@ -4,62 +4,114 @@ import (
 	"bytes"
 	"encoding/csv"
 	"errors"
+	"fmt"
 	"io"
 	"os"
+	"strconv"
 	"testing"
+	"time"
 )
 
-// benchSheet is the demo sheet repeated to 12,000 rows.
-func benchSheet(b *testing.B) (sheet []byte, rows int) {
+// benchSheet is the demo sheet over and over, so many rows of it. It is made as it is
+// read: a million rows take no more memory than sixty.
+type benchSheet struct {
+	body []byte // of the sixty rows, without the header
+	rest []byte // of what is read next
+	left int    // rows after those
+}
+
+const demoRows = 60
+
+// newBenchSheet returns how to begin the sheet again, and its length in bytes.
+func newBenchSheet(b *testing.B, rows int) (begin func() io.Reader, size int64) {
 	b.Helper()
 	demo, err := os.ReadFile("../../../testdata/demo/intake.csv")
 	if err != nil {
 		b.Fatal(err)
 	}
 	head := bytes.IndexByte(demo, '\n') + 1
-	return append(demo[:head:head], bytes.Repeat(demo[head:], 200)...), 200 * 60
+	if n := bytes.Count(demo[head:], []byte("\n")); n != demoRows || rows%n != 0 {
+		b.Fatalf("the demo sheet has %d lines below its header; %d rows are wanted", n, rows)
+	}
+	begin = func() io.Reader { return &benchSheet{body: demo[head:], rest: demo[:head], left: rows} }
+	return begin, int64(head) + int64(len(demo)-head)*int64(rows/demoRows)
 }
 
-// BenchmarkSort reads, judges and writes; BenchmarkCopy, its reference, reads
-// and writes the same sheet without judging. Compare their rows/s.
+// Read implements io.Reader.
+func (s *benchSheet) Read(p []byte) (int, error) {
+	if len(s.rest) == 0 {
+		if s.left == 0 {
+			return 0, io.EOF
+		}
+		s.rest, s.left = s.body, s.left-demoRows
+	}
+	n := copy(p, s.rest)
+	s.rest = s.rest[n:]
+	return n, nil
+}
+
+// benchRows is how many rows a sheet has: POUCHWARD_BENCH_ROWS, else 12,000, and 600
+// with -short.
+func benchRows(b *testing.B) int {
+	b.Helper()
+	text := os.Getenv("POUCHWARD_BENCH_ROWS")
+	switch {
+	case testing.Short():
+		return 600
+	case text == "":
+		return 12_000
+	}
+	n, err := strconv.Atoi(text)
+	if err != nil || n < 600 {
+		b.Fatalf("POUCHWARD_BENCH_ROWS %q: want a number of rows, 600 or more", text)
+	}
+	return (n + demoRows - 1) / demoRows * demoRows
+}
+
+// BenchmarkSort reads, judges and writes; to=copy, its reference, reads and writes
+// the same sheet without judging. x_of_copy is how many times as long we take.
 func BenchmarkSort(b *testing.B) {
-	sheet, rows := benchSheet(b)
-	for _, format := range []string{"csv", "jsonl", "table"} {
-		b.Run(format, func(b *testing.B) {
+	rows := benchRows(b)
+	begin, size := newBenchSheet(b, rows)
+	var reference time.Duration // of one copy
+	for _, to := range []string{"copy", "csv", "jsonl", "table"} {
+		b.Run(fmt.Sprintf("rows=%d/to=%s", rows, to), func(b *testing.B) {
 			shop := &Shop{Rulebook: rulebook(b)}
-			b.SetBytes(int64(len(sheet)))
+			b.SetBytes(size)
 			b.ReportAllocs()
 			for b.Loop() {
-				if _, err := Sort(SortOptions{Files: []string{"-"}, Stdin: bytes.NewReader(sheet), Shop: shop, Format: format, Out: io.Discard}); err != nil {
-					b.Fatal(err)
+				if to == "copy" {
+					copySheet(b, begin())
+				} else if sum, err := Sort(SortOptions{Files: []string{"-"}, Stdin: begin(), Shop: shop, Format: to, Out: io.Discard}); err != nil || sum.Rows != rows {
+					b.Fatal(sum.Rows, err)
 				}
 			}
-			b.ReportMetric(float64(rows*b.N)/b.Elapsed().Seconds(), "rows/s")
+			one := b.Elapsed() / time.Duration(b.N)
+			b.ReportMetric(float64(rows)/one.Seconds(), "rows/s")
+			if to == "copy" {
+				reference = one
+			} else if reference > 0 {
+				b.ReportMetric(one.Seconds()/reference.Seconds(), "x_of_copy")
+			}
 		})
 	}
 }
 
-func BenchmarkCopy(b *testing.B) {
-	sheet, rows := benchSheet(b)
-	b.SetBytes(int64(len(sheet)))
-	b.ReportAllocs()
-	for b.Loop() {
-		r := csv.NewReader(bytes.NewReader(sheet))
-		r.ReuseRecord = true
-		w := csv.NewWriter(io.Discard)
-		for {
-			record, err := r.Read()
-			if errors.Is(err, io.EOF) {
-				break
-			}
-			if err != nil {
-				b.Fatal(err)
-			}
-			if err := w.Write(record); err != nil {
-				b.Fatal(err)
-			}
+func copySheet(b *testing.B, sheet io.Reader) {
+	r := csv.NewReader(sheet)
+	r.ReuseRecord = true
+	w := csv.NewWriter(io.Discard)
+	for {
+		record, err := r.Read()
+		if errors.Is(err, io.EOF) {
+			break
 		}
-		w.Flush()
+		if err != nil {
+			b.Fatal(err)
+		}
+		if err := w.Write(record); err != nil {
+			b.Fatal(err)
+		}
 	}
-	b.ReportMetric(float64(rows*b.N)/b.Elapsed().Seconds(), "rows/s")
+	w.Flush()
 }

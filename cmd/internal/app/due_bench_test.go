@@ -77,17 +77,46 @@ func benchLog(b *testing.B, entries int64, now time.Time) LogPlace {
 // BenchmarkStockAndDue reads both from a long log; scan is the reference: SQLite
 // reading every row of the table that they rest on, once.
 func BenchmarkStockAndDue(b *testing.B) {
-	entries := int64(1_000_000)
-	if n, err := strconv.ParseInt(os.Getenv("POUCHWARD_BENCH_ENTRIES"), 10, 64); err == nil {
-		entries = n
+	for _, n := range lengths(b) {
+		b.Run(fmt.Sprintf("entries=%d", n), func(b *testing.B) { stockAndDue(b, n) })
 	}
+}
+
+// lengths are those of the logs that show how a cost grows: ten times as long each, up
+// to POUCHWARD_BENCH_ENTRIES (100,000 when not set); the shortest alone with -short.
+func lengths(b *testing.B) []int64 {
+	longest := int64(100_000)
+	if text := os.Getenv("POUCHWARD_BENCH_ENTRIES"); text != "" {
+		var err error
+		if longest, err = strconv.ParseInt(text, 10, 64); err != nil || longest < 1000 {
+			b.Fatalf("POUCHWARD_BENCH_ENTRIES %q: want a number of entries, 1000 or more", text)
+		}
+	}
+	if testing.Short() {
+		longest = 1000
+	}
+	var list []int64
+	for n := int64(1000); n < longest; n *= 10 {
+		list = append(list, n)
+	}
+	return append(list, longest)
+}
+
+// longest is the longest of them alone, for what takes long.
+func longest(b *testing.B) int64 {
+	list := lengths(b)
+	return list[len(list)-1]
+}
+
+func stockAndDue(b *testing.B, entries int64) {
 	now := time.Date(2026, 11, 26, 12, 0, 0, 0, time.UTC)
 	p := benchLog(b, entries, now)
 	shop, err := OpenShop("", "", now)
 	if err != nil {
 		b.Fatal(err)
 	}
-	b.Run("scan", func(b *testing.B) {
+	var scan time.Duration
+	b.Run("read=scan", func(b *testing.B) {
 		for b.Loop() {
 			db, err := sql.Open("sqlite", "file:"+p.Path+"?mode=ro")
 			if err != nil {
@@ -99,9 +128,10 @@ func BenchmarkStockAndDue(b *testing.B) {
 			}
 			db.Close()
 		}
+		scan = b.Elapsed() / time.Duration(b.N)
 	})
 	read := func(name string, fn func(*logbook.Log) (int, error)) {
-		b.Run(name, func(b *testing.B) {
+		b.Run("read="+name, func(b *testing.B) {
 			for b.Loop() {
 				err := ReadLog(p, func(l *logbook.Log) error {
 					n, err := fn(l)
@@ -113,6 +143,11 @@ func BenchmarkStockAndDue(b *testing.B) {
 				if err != nil {
 					b.Fatal(err)
 				}
+			}
+			one := b.Elapsed() / time.Duration(b.N)
+			b.ReportMetric(float64(one.Microseconds())/1000, "ms/run")
+			if scan > 0 {
+				b.ReportMetric(one.Seconds()/scan.Seconds(), "x_of_scan")
 			}
 		})
 	}

@@ -2,9 +2,7 @@ package app
 
 import (
 	"fmt"
-	"os"
 	"path/filepath"
-	"strconv"
 	"syscall"
 	"testing"
 	"time"
@@ -117,8 +115,8 @@ func (r *ratio) timed(b *testing.B, run func(*testing.B)) {
 	if r.wall == 0 {
 		r.wall, r.cpu = wall, cpu
 	}
-	b.ReportMetric(wall/r.wall, "x-scan")
-	b.ReportMetric(cpu/r.cpu, "x-scan-cpu")
+	b.ReportMetric(wall/r.wall, "x_of_scan")
+	b.ReportMetric(cpu/r.cpu, "x_of_scan_cpu")
 	b.ReportMetric(cpu, "cpu-s/op")
 }
 
@@ -137,19 +135,13 @@ func cpuTime() (sum time.Duration) {
 // memory that it held, of which the limit is 150 MiB, and the time against one scan of
 // the same log. POUCHWARD_BENCH_ENTRIES=1000000 is the long run.
 func BenchmarkExport(b *testing.B) {
-	entries := int64(100_000)
-	if text := os.Getenv("POUCHWARD_BENCH_ENTRIES"); text != "" {
-		var err error
-		if entries, err = strconv.ParseInt(text, 10, 64); err != nil {
-			b.Fatal(err)
-		}
-	}
+	entries := longest(b)
 	p := longExportLog(b, entries)
 	var r ratio
-	b.Run("scan", func(b *testing.B) { r.timed(b, func(b *testing.B) { benchScan(b, p) }) })
-	b.Run("verify", func(b *testing.B) { r.timed(b, func(b *testing.B) { benchVerify(b, p) }) })
+	b.Run(fmt.Sprintf("entries=%d/do=scan", entries), func(b *testing.B) { r.timed(b, func(b *testing.B) { benchScan(b, p) }) })
+	b.Run(fmt.Sprintf("entries=%d/do=verify", entries), func(b *testing.B) { r.timed(b, func(b *testing.B) { benchVerify(b, p) }) })
 	for _, format := range []string{"csv", "jsonl", "xlsx"} {
-		b.Run(format, func(b *testing.B) {
+		b.Run(fmt.Sprintf("entries=%d/format=%s", entries, format), func(b *testing.B) {
 			if format == "xlsx" && entries > 200_000 {
 				b.Skip("a sheet holds 1,048,571 rows, and nobody opens one so long")
 			}

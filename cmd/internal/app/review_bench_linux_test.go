@@ -1,9 +1,8 @@
 package app
 
 import (
-	"os"
+	"fmt"
 	"path/filepath"
-	"strconv"
 	"testing"
 	"time"
 
@@ -77,10 +76,7 @@ func reviewLog(b *testing.B, shop *Shop, entries int64, now time.Time) LogPlace 
 // BenchmarkReview reviews a long log: with its verification, and the parts of that; scan
 // is the reference, each entry read and parsed once.
 func BenchmarkReview(b *testing.B) {
-	entries := int64(100_000)
-	if n, err := strconv.ParseInt(os.Getenv("POUCHWARD_BENCH_ENTRIES"), 10, 64); err == nil {
-		entries = n
-	}
+	entries := longest(b)
 	now := time.Date(2026, 11, 26, 12, 0, 0, 0, time.UTC)
 	shop, err := OpenShop("", "", now)
 	if err != nil {
@@ -88,7 +84,9 @@ func BenchmarkReview(b *testing.B) {
 	}
 	p := reviewLog(b, shop, entries, now)
 	var x ratio
-	part := func(name string, fn func(*testing.B)) { b.Run(name, func(b *testing.B) { x.timed(b, fn) }) }
+	part := func(name string, fn func(*testing.B)) {
+		b.Run(fmt.Sprintf("entries=%d/do=%s", entries, name), func(b *testing.B) { x.timed(b, fn) })
+	}
 	part("scan", func(b *testing.B) { benchScan(b, p) })
 	part("verify", func(b *testing.B) { benchVerify(b, p) })
 	part("snapshot", func(b *testing.B) {

@@ -219,18 +219,16 @@ func (s *Sheet) Next(row *Row) error {
 			return fmt.Errorf("reading %s: %w", s.Name, err)
 		}
 		row.Line = s.raw.line
-		row.Cells, row.Extra = row.Cells[:0], 0
+		row.Cells, row.Extra = slices.Grow(row.Cells[:0], len(s.Columns)), 0
 		row.Refused = append(row.Refused[:0], s.raw.refused...)
 		blank := len(row.Refused) == 0
 		for i, c := range s.raw.cells {
-			if strings.TrimSpace(c) != "" {
-				blank = false
-				if i >= len(s.Columns) {
-					row.Extra++
-				}
-			}
 			if i < len(s.Columns) {
 				row.Cells = append(row.Cells, c)
+				blank = blank && strings.TrimSpace(c) == ""
+			} else if strings.TrimSpace(c) != "" {
+				blank = false
+				row.Extra++
 			}
 		}
 		if blank {

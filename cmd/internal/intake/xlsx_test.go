@@ -2,6 +2,7 @@ package intake
 
 import (
 	"bytes"
+	"fmt"
 	"strconv"
 	"strings"
 	"testing"
@@ -220,7 +221,15 @@ func TestCellsBeyondTheHeader(t *testing.T) {
 }
 
 func BenchmarkXLSX(b *testing.B) {
-	const rows = 2000
+	for _, rows := range []int{1000, 10_000} {
+		if rows > 1000 && testing.Short() {
+			continue
+		}
+		b.Run(fmt.Sprintf("rows=%d", rows), func(b *testing.B) { readBookOf(b, rows) })
+	}
+}
+
+func readBookOf(b *testing.B, rows int) {
 	book := built(b, func(f *excelize.File) {
 		must(b, f.SetSheetRow("Sheet1", "A1", &[]any{"tag", "signs", "cell_c", "ambient_c", "recalled", "chemistry", "series", "parallel", "nominal_v", "rated_mah", "ocv_v", "fit", "purpose"}))
 		for i := range rows {
