@@ -187,7 +187,7 @@ func TestBrowserKeyboard(t *testing.T) {
 	b.is("document.activeElement.id", "f-tag")
 	to := func(js string) {
 		b.Helper()
-		for range 80 {
+		for range 160 {
 			if b.eval("document.activeElement.matches('"+js+"')") == "true" {
 				return
 			}

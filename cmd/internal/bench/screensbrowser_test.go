@@ -84,7 +84,7 @@ func TestBrowserDueByKeyboard(t *testing.T) {
 	b := newBrowser(t, x)
 	to := func(css string) {
 		b.Helper()
-		for range 120 {
+		for range 200 {
 			if b.eval("document.activeElement.matches('"+css+"')") == "true" {
 				return
 			}

@@ -49,6 +49,11 @@ type groupView struct {
 	Open  bool
 }
 
+// Numbers reports whether a part has a field for the keypad.
+func (g groupView) Numbers() bool {
+	return slices.ContainsFunc(g.Views, func(x fieldView) bool { return x.Kind == "number" })
+}
+
 // A fieldView is one field as drawn.
 type fieldView struct {
 	Name, Label, Unit, Meaning string
