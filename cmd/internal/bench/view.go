@@ -21,6 +21,8 @@ type form struct {
 	Typed   bool   // something was
 	Command string // that gives the same answer
 	Says    string // of the scan
+	AskWho  []string // nobody is remembered: who works here, asked before the first entry
+	Asks    bool
 	Anyway  string // the refusals that the next press records as not known
 	Part    string // what part memory says
 	Takes   bool   // some of it can be taken over

@@ -122,6 +122,37 @@ function setUpForm() {
   addEventListener("pageshow", (e) => { if (e.persisted) location.reload(); });
 }
 
+// ---- What is typed into any other form with a number is kept as its draft.
+const late = new Map(); // forms that are not kept yet
+
+function draftOf(f) {
+  const body = new URLSearchParams();
+  for (const [name, value] of new FormData(f)) if (typeof value === "string") body.append(name, value);
+  body.set("action", f.getAttribute("action"));
+  return body;
+}
+
+function keep(f, wait) {
+  clearTimeout(late.get(f));
+  const id = setTimeout(async () => {
+    try {
+      const res = await fetch("/draft", { method: "POST", body: draftOf(f) });
+      if (res.status >= 500) throw res;
+      if (late.get(f) === id) late.delete(f);
+    } catch {
+      if (late.get(f) === id) keep(f, 3000);
+    }
+  }, wait);
+  late.set(f, id);
+}
+
+document.addEventListener("input", (e) => {
+  const f = e.target.form;
+  if (f && f !== form && f.method === "post" && f.elements.form && !$("[data-scan-send]", f)) keep(f, 300);
+});
+document.addEventListener("submit", (e) => { clearTimeout(late.get(e.target)); late.delete(e.target); });
+addEventListener("pagehide", () => { for (const f of late.keys()) navigator.sendBeacon("/draft", draftOf(f)); });
+
 // ---- Scanners. A code is a burst of keys that ends in Enter or Tab.
 let burst = { text: "", at: 0 }, last = { text: "", at: -TWICE }, ended = -TWICE;
 
@@ -149,6 +180,7 @@ document.addEventListener("keydown", (e) => {
 
 function scanned(b, now) {
   const text = b.text.trim(), field = $("[data-scan]"), free = b.el.matches("#f-part, #f-ticket, #f-device, #f-note");
+  if (b.el.matches("[data-scan-here]")) { put(b.el, text); return; }
   const isTag = /^[^\s-]{4,6}$/.test(text.replace(/[ -]/g, ""));
   if (!isTag && free) return; // it stays in the field that takes any text
   if ("value" in b.el && b.before !== undefined) b.el.value = b.before;
