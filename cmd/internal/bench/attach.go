@@ -46,7 +46,7 @@ func (s *Server) attachFrom(r *http.Request) (back string, err error) {
 	}
 	defer os.RemoveAll(dir)
 	x, number := app.Attach{}, "" // photo or paper, as its content says
-	r.PostForm = url.Values{}      // the words of the form, for what else reads it
+	r.PostForm = url.Values{}     // the words of the form, for what else reads it
 	defer func() {
 		if err != nil && number != "" {
 			s.keepPosted(r)

@@ -37,25 +37,25 @@ func cellPath(tag, part string) string {
 // A cellView is the screen of one cell.
 type cellView struct {
 	*app.DeskCell
-	Sheets  map[string]*sheet
-	Stands  string // class and place in a line
-	Gone    bool
-	React   bool // nobody goes near it
-	Rows    []exports.HistoryRow
-	Steps   []choice
-	Spots   app.Spots
-	Away    string // place for isolated cells
-	Chart   *app.CellChart
-	Lines   []string // of the chart, in words
-	Looks   []choice // entries that can be corrected
-	Whole   []choice // and moved to another cell
-	Undo    []choice // entries that can be taken back, the last first
-	Fields  []choice
-	Slips   []choice // entries that were corrected or retracted
-	Ups     []choice // conditions to put it up to
-	Can     bool     // a determination can let go of something
-	Signs   []choice
-	Taken   []fieldView // readings of a recheck
+	Sheets map[string]*sheet
+	Stands string // class and place in a line
+	Gone   bool
+	React  bool // nobody goes near it
+	Rows   []exports.HistoryRow
+	Steps  []choice
+	Spots  app.Spots
+	Away   string // place for isolated cells
+	Chart  *app.CellChart
+	Lines  []string // of the chart, in words
+	Looks  []choice // entries that can be corrected
+	Whole  []choice // and moved to another cell
+	Undo   []choice // entries that can be taken back, the last first
+	Fields []choice
+	Slips  []choice // entries that were corrected or retracted
+	Ups    []choice // conditions to put it up to
+	Can    bool     // a determination can let go of something
+	Signs  []choice
+	Taken  []fieldView // readings of a recheck
 
 	Entry   int64 // just recorded
 	Notes   []string

@@ -29,19 +29,19 @@ func (s *Server) doneRoutes(mux *http.ServeMux) {
 
 // A done is the screen after an entry: the tag for the tape, and what is next.
 type done struct {
-	Entry   int64
-	Kind    string
-	At      string
-	Who     string
-	Cell    *app.DeskCell
-	Steps   []choice // terminals, bag, fill
-	Spots   app.Spots
-	Away    string // place for isolated cells, of the house file
-	Notes   []string
-	Faults  []string
-	To      string // where a move was refused, for the reason
-	Void    int64  // the retraction of the entry, 0 for none
-	React   bool // nobody goes near it
+	Entry  int64
+	Kind   string
+	At     string
+	Who    string
+	Cell   *app.DeskCell
+	Steps  []choice // terminals, bag, fill
+	Spots  app.Spots
+	Away   string // place for isolated cells, of the house file
+	Notes  []string
+	Faults []string
+	To     string // where a move was refused, for the reason
+	Void   int64  // the retraction of the entry, 0 for none
+	React  bool   // nobody goes near it
 
 	Put, Back, Photo *sheet // away, the entry taken back
 }

@@ -91,13 +91,13 @@ func newEmergency(house string) (e emergency, err error) {
 }
 
 var templateFuncs = template.FuncMap{
-	"clean":   exports.Clean,
-	"code":    asCode,
-	"say":     func(text string) template.HTML { return asCode(inWords(text)) },
-	"photo":   func(f *sheet, tag, back string) photoView { return photoView{f, tag, back} },
-	"tag":     triage.SpacedTag,
-	"lower":   strings.ToLower,
-	"upper":   strings.ToUpper,
+	"clean": exports.Clean,
+	"code":  asCode,
+	"say":   func(text string) template.HTML { return asCode(inWords(text)) },
+	"photo": func(f *sheet, tag, back string) photoView { return photoView{f, tag, back} },
+	"tag":   triage.SpacedTag,
+	"lower": strings.ToLower,
+	"upper": strings.ToUpper,
 }
 
 // parsePages parses each page together with the frame and the parts that pages

@@ -8,6 +8,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"github.com/chromedp/chromedp"
 )
 
 var takeUp = regexp.MustCompile(`href="([^"]*draft=[0-9a-f]{32}#[^"]*)">Take it up`)
@@ -190,5 +192,46 @@ func TestPrintHasTheCode(t *testing.T) {
 	}
 	for _, path := range []string{"/code/" + tag, "/code/F2XE9C.png", "/code/..%2fx.png", "/code/x.svg"} {
 		want(t, x.get(path), http.StatusNotFound)
+	}
+}
+
+// What is typed while nobody presses anything outlives the browser and the server.
+func TestBrowserTypedDraft(t *testing.T) {
+	x := newShop(t)
+	tag := x.swollen()
+	b := newBrowser(t, x)
+	b.open("/cell/" + tag)
+	b.until("document.readyState === 'complete'")
+	b.do(chromedp.Focus(chromedp.CSS("#r-cell_c")))
+	b.typed("23.4")
+	b.do(chromedp.Focus(chromedp.CSS("#raise [name=note]")))
+	b.typed("hissed")
+	b.open("/due") // a page that is left sends what it has not sent yet
+	for range 600 {
+		if list, _ := os.ReadDir(x.s.typed().dir); len(list) == 2 {
+			break
+		}
+		time.Sleep(50 * time.Millisecond)
+	}
+	b.stop()
+	x.open()
+	b = newBrowser(t, x)
+	b.open("/cell/" + tag)
+	b.until("document.querySelectorAll('form.draft').length === 2")
+	b.goes("#recheck form.draft a")
+	b.until("document.querySelector('#r-cell_c')?.value === '23.4'")
+	b.until("document.readyState === 'complete'")
+	b.do(chromedp.Focus(chromedp.CSS("#r-ambient_c")))
+	b.typed("22")
+	b.goes("button[name=found][value=same]")
+	b.until("location.search === '?entry=3'")
+	if e := x.entry(3); e.Kind != "recheck" || !strings.Contains(string(e.Body.Raw()), `"cell_c":"23.4"`) || !strings.Contains(string(e.Body.Raw()), `"ambient_c":"22"`) {
+		t.Errorf("%s %s", e.Kind, e.Body.Raw())
+	}
+	b.is("document.querySelectorAll('form.draft').length", "1")
+	b.goes("#raise form.draft button")
+	b.until("document.querySelectorAll('form.draft').length === 0")
+	if x.size() != 3 {
+		t.Error("a draft was recorded by itself")
 	}
 }

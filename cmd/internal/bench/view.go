@@ -18,9 +18,9 @@ type form struct {
 
 	Faults  []string // of the form as a whole
 	Panel   *exports.Panel
-	Typed   bool   // something was
-	Command string // that gives the same answer
-	Says    string // of the scan
+	Typed   bool     // something was
+	Command string   // that gives the same answer
+	Says    string   // of the scan
 	AskWho  []string // nobody is remembered: who works here, asked before the first entry
 	Asks    bool
 	Anyway  string // the refusals that the next press records as not known
