@@ -145,7 +145,7 @@ type Criterion struct{ Letter, Words string }
 
 // Criteria are the criteria, in order.
 var Criteria = []Criterion{{"a", "acute hazard"}, {"b", "use or misuse"}, {"c", "damage to the casing"}, {"d", "short-circuit protection"},
-	{"e", "safety features"}, {"f", "damage to them"}}
+	{"e", "safety features"}, {"f", "damage to internal safety components"}}
 
 func determineHelp(why string) string {
 	switch {

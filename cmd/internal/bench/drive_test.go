@@ -184,7 +184,7 @@ func TestBrowserWithoutScript(t *testing.T) {
 func TestBrowserKeyboard(t *testing.T) {
 	b := newBrowser(t, stocked(t))
 	b.open("/assess")
-	b.is("document.activeElement.id", "f-tag")
+	b.until("document.activeElement.id === 'f-tag'")
 	to := func(js string) {
 		b.Helper()
 		for range 160 {

@@ -47,7 +47,7 @@ func TestBrowserScanToPack(t *testing.T) {
 	box := begin(x, first)
 	b := newBrowser(t, x)
 	b.open("/pack/" + box)
-	b.is("document.activeElement.id", "f-scan")
+	b.until("document.activeElement.id === 'f-scan'")
 	b.scan(second)
 	b.until("document.querySelector('.answer.yes')")
 	b.is("document.querySelector('.answer .big-word').innerText", "PACKED "+triage.SpacedTag(second))
