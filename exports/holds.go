@@ -14,6 +14,7 @@ type Hold struct {
 	Title string `json:"title"`
 	Entry int64  `json:"entry,omitempty"` // that found it
 	How   string `json:"how"`             // what lets go of it
+	Can   bool   `json:"-"`               // a determination can
 }
 
 // Holds writes what keeps a cell in its class, and what lets go of each.

@@ -2,6 +2,7 @@ package exports
 
 import (
 	"fmt"
+	"slices"
 
 	"pouchward/triage"
 )
@@ -20,6 +21,13 @@ type Panel struct {
 	Next       []PanelRow // what is not known, and what to measure first
 	More       []PanelRow // what else could change the answer
 	Papers     []PanelRow // carriage, size, waste, routes, questions, notices
+	Routes     []PanelRoute
+}
+
+// A PanelRoute is what the routes that are answered alike ask for.
+type PanelRoute struct {
+	Names string
+	Rows  []PanelRow // answer, duties, what else is open or would be
 }
 
 // A PanelRow is a label and its text; a blank label goes on with the one before.
@@ -46,7 +54,24 @@ func NewPanel(rb *triage.Rulebook, v *triage.Verdict, refused []string, opt Card
 	c.rows = &p.Papers
 	c.papers(v, opt)
 	c.told(rb, v, refused, opt)
+	p.Routes = panelRoutes(v)
 	return p
+}
+
+// panelRoutes are the pages of Papers without their lines.
+func panelRoutes(v *triage.Verdict) (list []PanelRoute) {
+	for r := range triage.NumRoutes {
+		x := PanelRoute{Names: r.String()}
+		c := card{width: width, rows: &x.Rows}
+		c.duties(v, r)
+		at := slices.IndexFunc(list, func(o PanelRoute) bool { return slices.Equal(o.Rows, x.Rows) })
+		if at < 0 {
+			list = append(list, x)
+			continue
+		}
+		list[at].Names += ", " + x.Names
+	}
+	return list
 }
 
 // again says when to look at a cell again, "" for never.

@@ -94,7 +94,7 @@ func TestReadmeLists(t *testing.T) {
 		writeFile(t, "front.jpg", "\xff\xd8\xff\xe0\x00\x10JFIF\x00\x01")
 		name, _, _ := strings.Cut(block, " ")
 		for _, line := range before["pouchward "+name] {
-			run(t, "pouchward "+line, "")
+			typed(t, "pouchward "+line, "")
 		}
 		for line := range strings.SplitSeq(strings.TrimSpace("pouchward "+block), "\n") {
 			line, _, _ = strings.Cut(line, "  ") // what stands beside it
@@ -103,7 +103,7 @@ func TestReadmeLists(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			run(t, line, answers[words(line)[1]]+strings.Repeat("\n", 40))
+			typed(t, line, answers[words(line)[1]]+strings.Repeat("\n", 40))
 			if strings.Contains(line, "ship refused") {
 				writeFile(t, "pouchward.db", string(log))
 			}
@@ -127,7 +127,7 @@ func forgetLog(t *testing.T) {
 	}
 }
 
-func run(t *testing.T, line, in string) {
+func typed(t *testing.T, line, in string) {
 	t.Helper()
 	var out bytes.Buffer
 	if code := cli.Main(words(line)[1:], strings.NewReader(in), &out, &out, readmeClock); code != 0 {

@@ -138,9 +138,8 @@ const (
 	quiet      = 4
 )
 
-// drawCode draws the code of a tag with its right upper corner at a point, and
-// returns how wide it is with its quiet zone.
-func drawCode(p *pdf.Page, right, top float64, tag string) float64 {
+// codeOf is the code of a tag by rows, dark or not.
+func codeOf(tag string) [][]bool {
 	code, err := qr.Encode(tag, qr.M)
 	if err != nil {
 		panic("label: no code for " + tag + ": " + err.Error()) // a tag has 6 symbols at most
@@ -151,7 +150,14 @@ func drawCode(p *pdf.Page, right, top float64, tag string) float64 {
 			dark[y] = append(dark[y], code.Black(x, y))
 		}
 	}
-	wide := float64(code.Size+2*quiet) * codeModule
+	return dark
+}
+
+// drawCode draws the code of a tag with its right upper corner at a point, and
+// returns how wide it is with its quiet zone.
+func drawCode(p *pdf.Page, right, top float64, tag string) float64 {
+	dark := codeOf(tag)
+	wide := float64(len(dark)+2*quiet) * codeModule
 	p.Code(right-wide+quiet*codeModule, top+quiet*codeModule, codeModule, dark)
 	return wide
 }

@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"fmt"
 	"image"
+	"image/png"
+	"io"
 	"strings"
 	"testing"
 
@@ -401,5 +403,32 @@ func TestTextSurvives(t *testing.T) {
 	}
 	if !bytes.Equal(a.Bytes(), b.Bytes()) {
 		t.Error("the same labels give other bytes")
+	}
+}
+
+// The picture of a code reads as the code on the label, and is one of a tag alone.
+func TestWriteCode(t *testing.T) {
+	for _, tag := range []string{"H4XN3X", "XNTF", triage.IssueTag(triage.CellTag, 77_000)} {
+		var b bytes.Buffer
+		if err := WriteCode(&b, strings.ToLower(triage.SpacedTag(tag))); err != nil {
+			t.Fatal(err)
+		}
+		img, err := png.Decode(&b)
+		if err != nil {
+			t.Fatal(err)
+		}
+		bits, err := gozxing.NewBinaryBitmapFromImage(img)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got, err := qrcode.NewQRCodeReader().Decode(bits, nil)
+		if err != nil || got.GetText() != tag {
+			t.Errorf("%s reads %v, %v", tag, got, err)
+		}
+	}
+	for _, text := range []string{"", "H4XN3Y", "../x", "<svg>"} {
+		if err := WriteCode(io.Discard, text); err == nil {
+			t.Errorf("a code of %q", text)
+		}
 	}
 }

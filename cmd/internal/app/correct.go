@@ -1,6 +1,7 @@
 package app
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -209,6 +210,7 @@ func (r *Recording) WrongCell(shop *Shop, act Act, x Change, right string) (from
 			return Usage("%s is another tag of the same cell", triage.SpacedTag(right))
 		}
 		to.Tag, to.Was = c.Tag, c.State
+		r.meant.begins(shop, c)
 		a := assess(shop, given, c, e.Happened)
 		a.MovedFrom, a.FromPart = e.Number, source.looks[i].body.FromPart
 		d, err := r.lookEntry(tx, a, c, false, "")
@@ -216,6 +218,9 @@ func (r *Recording) WrongCell(shop *Shop, act Act, x Change, right string) (from
 			return err
 		}
 		to.Is, to.Verdict = d.Now[0], &a.Verdict
+		if c.State = to.Is; r.meant != nil {
+			r.meant.After = c.atWorst(shop)
+		}
 		if err := to.append(tx, d); err != nil {
 			return err
 		}
@@ -224,15 +229,19 @@ func (r *Recording) WrongCell(shop *Shop, act Act, x Change, right string) (from
 			return err
 		}
 		from.Tag, from.Was = wrong.Tag, wrong.State
+		r.before(shop, wrong)
 		if err := r.put(tx, wrong, from, act, "retraction", retractionBody{Entry: e.Number, Reason: x.Reason,
 			Note: "meant " + right, Was: [2]string{wrong.State.Handling, wrong.State.Condition}}); err != nil {
 			return err
 		}
 		err = r.settle(tx, wrong, from, act, x)
 		from.Is = wrong.State
+		if err == nil {
+			err = r.written(shop, wrong)
+		}
 		return err
 	})
-	if err != nil {
+	if err != nil && !errors.Is(err, errTentative) {
 		return nil, nil, fmt.Errorf("not recorded: %w", err)
 	}
 	return from, to, nil

@@ -1,12 +1,14 @@
 package app
 
 import (
+	"cmp"
 	"io"
 	"slices"
 	"time"
 
 	"pouchward/exports"
 	"pouchward/exports/label"
+	"pouchward/exports/papers"
 	"pouchward/exports/pdf"
 	"pouchward/logbook"
 	"pouchward/triage"
@@ -64,6 +66,8 @@ type DeskCell struct {
 	Entries              []*logbook.Entry
 	Void                 map[int64]int64 // entries retracted, and the retraction
 	Panel                *exports.Panel
+	Holds                []exports.Hold // what keeps it in its class
+	Mistakable           []int64        // entries that were corrected or retracted
 }
 
 // Cell returns a cell as it stands: never better than its last entry says.
@@ -87,6 +91,12 @@ func (d *Desk) Cell(shop *Shop, tag string) (*DeskCell, error) {
 		Owed: c.owed(v.Handling), Entries: c.Entries, Void: c.void}
 	x.Where, err = standsAt(d.log, &c.State)
 	x.Panel = d.PanelOf(shop, v, &c.State)
+	x.Holds = c.heldBy(shop)
+	for _, e := range c.Entries {
+		if c.fixed[e.Number] || c.void[e.Number] != 0 {
+			x.Mistakable = append(x.Mistakable, e.Number)
+		}
+	}
 	return x, err
 }
 
@@ -115,6 +125,20 @@ func (d *Desk) WriteLabels(w io.Writer, shop *Shop, tags []string, paper pdf.Pap
 		return nil, err
 	}
 	return x.Notes, label.Write(w, x.List, paper, shop.Rulebook.On, "Shop labels")
+}
+
+// WritePapers writes the papers of a shipment as PDF, on the paper that is usual in the
+// country, and returns its tag. They are those of PrintPapers.
+func (d *Desk) WritePapers(w io.Writer, tag string) (string, error) {
+	x, shop, err := gatherPapers(d.log, tag, d.day, func(day string) (*Shop, error) { return OpenShop(cmp.Or(day, d.day), d.house, d.Now()) })
+	if err != nil {
+		return "", err
+	}
+	paper, err := (&Print{}).sheetPaper(shop)
+	if err != nil {
+		return "", err
+	}
+	return x.Tag, papers.New(x).Write(w, paper)
 }
 
 // Likeness finds an assessment that was recorded after the first so many entries of

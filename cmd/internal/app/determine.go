@@ -139,12 +139,24 @@ func (c *Cell) ruling(shop *Shop, v *triage.Verdict, act Act, at time.Time, x *R
 	return body, nil
 }
 
+// A Criterion is one of those that a determination is made by, in the words of UN
+// special provision 376.
+type Criterion struct{ Letter, Words string }
+
+// Criteria are the criteria, in order.
+var Criteria = []Criterion{{"a", "acute hazard"}, {"b", "use or misuse"}, {"c", "damage to the casing"}, {"d", "short-circuit protection"},
+	{"e", "safety features"}, {"f", "damage to internal safety components"}}
+
 func determineHelp(why string) string {
 	switch {
 	case strings.Contains(why, "second person"):
 		return "--second INITIALS of another person; a shop of one says solo = true in the house file"
 	case strings.Contains(why, "criteria"):
-		return "--criteria: a acute hazard, b use or misuse, c damage to the casing, d short-circuit protection, e safety features, f damage to them"
+		var list []string
+		for _, c := range Criteria {
+			list = append(list, c.Letter+" "+c.Words)
+		}
+		return "--criteria: " + strings.Join(list, ", ")
 	case strings.Contains(why, "reason"):
 		return "--reason \"what was seen, and why it counts for less\""
 	}

@@ -24,11 +24,16 @@ func Holds(l *logbook.Log, shop *Shop, tag string) (now logbook.State, list []ex
 	if err := c.known(); err != nil {
 		return now, nil, err
 	}
-	list = []exports.Hold{}
+	return c.State, c.heldBy(shop), nil
+}
+
+// heldBy says what keeps a cell in its class, the worst first.
+func (c *Cell) heldBy(shop *Shop) []exports.Hold {
+	list := []exports.Hold{}
 	for _, x := range c.lowerables(shop, c.judge(shop)) {
-		list = append(list, exports.Hold{Rule: x.ID, Title: x.Title, Entry: x.Entry, How: x.how(shop)})
+		list = append(list, exports.Hold{Rule: x.ID, Title: x.Title, Entry: x.Entry, How: x.how(shop), Can: x.By != "" && !x.Reacts})
 	}
-	return c.State, list, nil
+	return list
 }
 
 // how says in words what lets go of a hold.

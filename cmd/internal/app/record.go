@@ -24,7 +24,9 @@ type Recording struct {
 	bench string
 	now   func() time.Time
 
-	tentative *Tentative // of a write that is only tried, else nil
+	// Of a write that is only tried, else nil: the cell, and for an entry on the wrong
+	// one the cell that was meant.
+	tentative, meant *Tentative
 }
 
 // OpenRecording opens the log to record in. The caller closes it.

@@ -26,6 +26,27 @@ func (r *Recording) TryRetract(shop *Shop, act Act, x Change) (*Tentative, error
 	return r.try(func(dry *Recording) (*Outcome, error) { return dry.Retract(shop, act, x) })
 }
 
+// TryDetermine says what Determine would make of a cell, and writes nothing.
+func (r *Recording) TryDetermine(shop *Shop, act Act, tag string, x Ruling) (*Tentative, error) {
+	return r.try(func(dry *Recording) (*Outcome, error) { return dry.Determine(shop, act, tag, x) })
+}
+
+// TryWrongCell says what WrongCell would make of the cell that the entry stands on and
+// of the one that was meant, and writes nothing. Last of the second is 0 where nothing
+// was recorded of it yet.
+func (r *Recording) TryWrongCell(shop *Shop, act Act, x Change, right string) (from, to *Tentative, err error) {
+	dry := *r
+	from, to = &Tentative{}, &Tentative{}
+	dry.tentative, dry.meant = from, to
+	f, t, err := dry.WrongCell(shop, act, x, right)
+	if err != nil {
+		return nil, nil, err
+	}
+	from.Outcome, to.Outcome = *f, *t
+	from.Receipts, to.Receipts = nil, nil // no entry has these numbers
+	return from, to, nil
+}
+
 // try runs fn on a recording whose write is given up at its end: by the same way as
 // the entry goes, so that what is shown is what would be written.
 func (r *Recording) try(fn func(*Recording) (*Outcome, error)) (*Tentative, error) {
@@ -50,9 +71,14 @@ func (r *Recording) written(shop *Shop, c *Cell) error {
 	return errTentative
 }
 
+// begins keeps how a cell stands before a write, nothing where it has no entry.
+func (x *Tentative) begins(shop *Shop, c *Cell) {
+	if x != nil && len(c.Entries) > 0 {
+		x.Before, x.Last = c.atWorst(shop), c.Entries[len(c.Entries)-1].Number
+	}
+}
+
 // before keeps how a cell stands before a write that is tentative.
 func (r *Recording) before(shop *Shop, c *Cell) {
-	if r.tentative != nil && len(c.Entries) > 0 {
-		r.tentative.Before, r.tentative.Last = c.atWorst(shop), c.Entries[len(c.Entries)-1].Number
-	}
+	r.tentative.begins(shop, c)
 }

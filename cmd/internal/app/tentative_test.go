@@ -103,3 +103,69 @@ func TestOuterText(t *testing.T) {
 		}
 	}
 }
+
+// An entry moved to the cell that was meant, and a determination, come to what was
+// shown of each cell before; trying writes nothing.
+func TestTriedOnBothCells(t *testing.T) {
+	r := newRecording(t)
+	shop, err := OpenShop("2026-11-26", "", r.now())
+	if err != nil {
+		t.Fatal(err)
+	}
+	record := func(words string) (int64, string) {
+		t.Helper()
+		a, err := r.Judge(shop, typed(t, words))
+		if err != nil {
+			t.Fatal(err)
+		}
+		receipt, err := r.Record(a)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return receipt.Number, a.Verdict.Tag
+	}
+	act := Act{Who: "MK"}
+	_, meant := record("signs=none ocv_v=3.7 cell_c=22 ambient_c=22 recalled=no")
+	n, wrong := record("signs=swollen ocv_v=3.7 cell_c=22 ambient_c=22 recalled=no")
+	for _, right := range []string{meant, triage.IssueTag(triage.CellTag, 91_000)} { // the second was never recorded
+		x := Change{Entry: n}
+		before, err := r.log.Size()
+		if err != nil {
+			t.Fatal(err)
+		}
+		from, to, err := r.TryWrongCell(shop, act, x, right)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if after, err := r.log.Size(); err != nil || after != before || len(from.Receipts)+len(to.Receipts) > 0 {
+			t.Fatalf("trying wrote: %d entries, then %d (%v)", before, after, err)
+		}
+		if from.Before == nil || from.Last != n || (to.Before == nil) != (right != meant) || (to.Last == 0) != (right != meant) {
+			t.Errorf("%s: rests on %d and %d, from %v and %v", right, from.Last, to.Last, from.Before, to.Before)
+		}
+		f, o, err := r.WrongCell(shop, act, x, right)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if f.Is.Handling != from.After.Handling.String() || o.Is.Handling != to.After.Handling.String() || o.Is.Handling != "isolate" || f.Is.Condition != from.After.Condition.String() {
+			t.Errorf("%s: tried %s and %s, recorded %s and %s", right, from.After.Handling, to.After.Handling, f.Is.Handling, o.Is.Handling)
+		}
+		if _, _, err := r.TryWrongCell(shop, act, x, right); err == nil {
+			t.Error("an entry that was taken back is moved")
+		}
+		n, wrong = record("signs=swollen ocv_v=3.7 cell_c=22 ambient_c=22 recalled=no")
+	}
+	_, dented := record("signs=dented ocv_v=3.7 cell_c=22 ambient_c=22 recalled=no")
+	ruling := Ruling{Lower: []string{"dented"}, Criteria: "c", Reason: "the mark is print", Second: "LS"}
+	x, err := r.TryDetermine(shop, act, dented, ruling)
+	if err != nil {
+		t.Fatal(err)
+	}
+	o, err := r.Determine(shop, act, dented, ruling)
+	if err != nil || x.After.Condition >= x.Before.Condition || o.Verdict.Condition != x.After.Condition || o.Verdict.Handling != x.After.Handling {
+		t.Errorf("tried %s from %s, recorded %+v, %v", x.After.Condition, x.Before.Condition, o, err)
+	}
+	if _, err := r.TryDetermine(shop, act, wrong, ruling); err == nil {
+		t.Error("what does not hold a cell is set aside")
+	}
+}

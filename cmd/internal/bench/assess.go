@@ -59,10 +59,15 @@ func (s *Server) getAssess(w http.ResponseWriter, r *http.Request) {
 // postAssess takes the form: RECORD writes an entry, anything else keeps the draft
 // and shows the form anew. Without a button, as on Enter, nothing is recorded.
 func (s *Server) postAssess(w http.ResponseWriter, r *http.Request) {
-	v, err := readForm(r)
+	v, err := s.readForm(w, r)
 	if err != nil {
 		s.fail(w, r, err)
 		return
+	}
+	if as := cleanWho(v.Get("as")); as != "" { // the answer to who records it
+		v.Set("who", as)
+		v.Set("do", "record")
+		remember(w, whoCookie, as)
 	}
 	at := cmp.Or(setCode(v), "verdict") // where the page opens anew
 	switch v.Get("do") {
@@ -178,7 +183,7 @@ func (s *Server) keep(r *http.Request, v url.Values) (*draft, error) {
 // live answers the script: it keeps the draft and draws the verdict, and the faults
 // for the fields.
 func (s *Server) live(w http.ResponseWriter, r *http.Request) {
-	v, err := readForm(r)
+	v, err := s.readForm(w, r)
 	if err != nil {
 		s.fail(w, r, err)
 		return

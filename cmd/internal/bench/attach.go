@@ -5,6 +5,7 @@ import (
 	"io"
 	"mime/multipart"
 	"net/http"
+	"net/url"
 	"os"
 	"path/filepath"
 	"strings"
@@ -12,6 +13,12 @@ import (
 	"pouchward/cmd/internal/app"
 	"pouchward/logbook"
 )
+
+// A photoView is the form for a photo, and where it leads back to.
+type photoView struct {
+	Sheet     *sheet
+	Tag, Back string
+}
 
 // attach keeps a photo beside the log. What the file is, its bytes say, not the
 // browser; how large it may be is the log's limit.
@@ -38,7 +45,13 @@ func (s *Server) attachFrom(r *http.Request) (back string, err error) {
 		return "", err
 	}
 	defer os.RemoveAll(dir)
-	x, who := app.Attach{}, "" // photo or paper, as its content says
+	x, number := app.Attach{}, "" // photo or paper, as its content says
+	r.PostForm = url.Values{}     // the words of the form, for what else reads it
+	defer func() {
+		if err != nil && number != "" {
+			s.keepPosted(r)
+		}
+	}()
 	for {
 		p, err := parts.NextPart()
 		if errors.Is(err, io.EOF) {
@@ -57,15 +70,16 @@ func (s *Server) attachFrom(r *http.Request) (back string, err error) {
 		if err != nil {
 			return "", formError(err)
 		}
+		r.PostForm.Set(p.FormName(), string(text))
 		switch p.FormName() {
+		case "form":
+			number = string(text)
 		case "to":
 			x.To = string(text)
 		case "note":
 			x.Note = cut(string(text), 400)
 		case "back":
 			back = string(text)
-		case "who":
-			who = cleanWho(string(text))
 		}
 	}
 	if x.File == "" {
@@ -74,10 +88,16 @@ func (s *Server) attachFrom(r *http.Request) (back string, err error) {
 	if err := isPhoto(x.File); err != nil {
 		return "", err
 	}
-	if who == "" {
-		who = s.who(r)
+	if err := s.needWho(r); err != nil {
+		return "", err
 	}
-	_, err = s.recording(r).Attach(app.Act{Who: who}, x)
+	_, err = s.onceAs(r, number, func() (int64, error) {
+		a, err := s.recording(r).Attach(s.act(r), x)
+		if err != nil {
+			return 0, err
+		}
+		return a.Receipt.Number, nil
+	})
 	return back, err
 }
 

@@ -71,6 +71,7 @@ func (x *shop) do(method, path, body string, change ...func(*http.Request)) *htt
 	}
 	w := httptest.NewRecorder()
 	x.h.ServeHTTP(w, r)
+	x.noFlags(w)
 	return w
 }
 
@@ -280,15 +281,15 @@ func TestScan(t *testing.T) {
 func TestAfterwards(t *testing.T) {
 	x := newShop(t)
 	x.post("/assess", "draft", x.form(), "do", "record", "sure", "yes", "sign", "swollen", "looked", "yes")
-	want(t, x.post("/done/2"), http.StatusUnprocessableEntity, "nothing was ticked")
-	want(t, x.post("/done/2", "terminals", "yes", "to", "Y1"), http.StatusSeeOther)
+	want(t, x.send("/done/2", "/done/2"), http.StatusUnprocessableEntity, "nothing was ticked")
+	want(t, x.send("/done/2", "/done/2", "terminals", "yes", "to", "Y1"), http.StatusSeeOther)
 	if a, b := x.entry(3), x.entry(4); a.Kind != "secured" || b.Kind != "move" || b.Who != "MK" {
 		t.Errorf("%s, %s", a.Kind, b.Kind)
 	}
 	want(t, x.get("/done/2"), http.StatusOK, "Still owed", "It stands at Y1", `name="terminals" value="yes" checked`)
 	want(t, x.get("/done/2"), http.StatusOK, "!Still owed: ")
-	want(t, x.post("/retract/2", "reason", "made up"), http.StatusUnprocessableEntity)
-	want(t, x.post("/retract/2", "reason", "wrong-cell"), http.StatusSeeOther)
+	want(t, x.send("/done/2", "/retract/2", "reason", "made up"), http.StatusUnprocessableEntity)
+	want(t, x.send("/done/2", "/retract/2", "reason", "wrong-cell"), http.StatusSeeOther)
 	want(t, x.get("/done/2"), http.StatusOK, "taken back by entry 5")
 	want(t, x.get("/done/1"), http.StatusNotFound)
 	want(t, x.get("/done/99"), http.StatusNotFound)
@@ -299,7 +300,7 @@ func TestEmergencyAfterwards(t *testing.T) {
 	x := newShop(t)
 	x.post("/assess", "draft", x.form(), "do", "record", "sure", "yes", "sign", "smoking")
 	want(t, x.get("/done/2"), http.StatusOK, "DANGER", "Nobody touches it", `!name="terminals"`)
-	want(t, x.post("/done/2", "to", "Y1"), http.StatusUnprocessableEntity, "nobody carries it")
+	want(t, x.send("/done/2", "/done/2", "to", "Y1"), http.StatusUnprocessableEntity, "nobody carries it")
 }
 
 // The person of the top bar is remembered, and stands in the entry.

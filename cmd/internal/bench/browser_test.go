@@ -54,7 +54,7 @@ func newBrowser(t *testing.T, x *shop) *browser {
 	t.Cleanup(cancel)
 	ctx, cancel := chromedp.NewContext(alloc)
 	t.Cleanup(cancel)
-	ctx, cancel = context.WithTimeout(ctx, 2*time.Minute)
+	ctx, cancel = context.WithTimeout(ctx, 4*time.Minute)
 	t.Cleanup(cancel)
 	b.ctx = ctx
 	b.do(chromedp.EmulateViewport(1280, 900))
@@ -161,7 +161,7 @@ func (b *browser) eval(js string) string {
 // until waits until an expression is true.
 func (b *browser) until(js string) {
 	b.Helper()
-	for range 100 {
+	for range 600 {
 		// While a page goes over into the next it has nothing to ask.
 		if is, err := chromedp.Run(b.ctx, chromedp.Evaluate[bool]("Boolean("+js+")")); err == nil && is {
 			return

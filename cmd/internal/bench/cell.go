@@ -37,29 +37,31 @@ func cellPath(tag, part string) string {
 // A cellView is the screen of one cell.
 type cellView struct {
 	*app.DeskCell
-	Form    string // number of its forms
-	Stands  string // class and place in a line
-	Gone    bool
-	React   bool // nobody goes near it
-	Rows    []exports.HistoryRow
-	Steps   []choice
-	Spots   app.Spots
-	Away    string // place for isolated cells
-	Chart   *app.CellChart
-	Lines   []string // of the chart, in words
-	Looks   []choice // entries that can be corrected
-	Undo    []choice // entries that can be taken back, the last first
-	Fields  []choice
-	Reasons []choice
-	Signs   []choice
-	Taken   []fieldView // readings of a recheck
+	Sheets map[string]*sheet
+	Stands string // class and place in a line
+	Gone   bool
+	React  bool // nobody goes near it
+	Rows   []exports.HistoryRow
+	Steps  []choice
+	Spots  app.Spots
+	Away   string // place for isolated cells
+	Chart  *app.CellChart
+	Lines  []string // of the chart, in words
+	Looks  []choice // entries that can be corrected
+	Whole  []choice // and moved to another cell
+	Undo   []choice // entries that can be taken back, the last first
+	Fields []choice
+	Slips  []choice // entries that were corrected or retracted
+	Ups    []choice // conditions to put it up to
+	Can    bool     // a determination can let go of something
+	Signs  []choice
+	Taken  []fieldView // readings of a recheck
 
 	Entry   int64 // just recorded
 	Notes   []string
 	Faults  []string
-	At      string     // part with the fault
-	Typed   url.Values // of that part
-	Because string     // where a refused move went
+	At      string // part with the fault
+	Because string // where a refused move went
 	Anyway  bool
 }
 
@@ -107,7 +109,7 @@ func (s *Server) showCell(w http.ResponseWriter, r *http.Request, at string, fau
 		return
 	}
 	status := 0
-	if x.Typed = r.PostForm; fault != nil {
+	if fault != nil {
 		x.At, status = at, statusOf(fault)
 		x.Faults = append(x.Faults, words(fault))
 	}
@@ -127,10 +129,11 @@ func (s *Server) cell(r *http.Request) (*cellView, error) {
 	if err != nil {
 		return nil, err
 	}
-	x := &cellView{Form: newForm()}
+	x := &cellView{}
 	if x.DeskCell, err = s.desk.Cell(shop, r.PathValue("tag")); err != nil {
 		return nil, err
 	}
+	x.draw(s.sheets(r), r)
 	h := exports.History{Tag: x.Tag, Entries: x.Entries, Void: x.Void, Now: x.State}
 	if x.Rows, err = h.Rows(); err != nil {
 		return nil, err
@@ -154,20 +157,43 @@ func (s *Server) cell(r *http.Request) (*cellView, error) {
 	return x, nil
 }
 
-// fill makes the controls, with what was typed in the part that was refused.
-func (x *cellView) fill(r *http.Request) {
-	x.Steps = []choice{{"terminals", "yes", "Terminals insulated", x.Terminals}, {"bag", "yes", "One cell, one bag that is no metal", x.Bag},
-		{"fill", "yes", "Dry fill that neither burns nor conducts", x.Fill}}
-	typed := func(part, name string) string {
-		if x.At != part {
-			return ""
-		}
-		return x.Typed.Get(name)
+// cellParts are the forms of a cell's page, by the last part of their path.
+var cellParts = []string{"recheck", "raise", "secure", "move", "correct", "wrong", "retract", "determine"}
+
+// draw makes the forms of the page. A form that was sent to another tag of the cell is
+// refused under that.
+func (x *cellView) draw(all *sheets, r *http.Request) {
+	page, tag := cellPath(x.Tag, ""), x.Tag
+	if r.Method == http.MethodPost {
+		tag = r.PathValue("tag")
 	}
+	x.Sheets = map[string]*sheet{"photo": all.of(page, "photo", attachPath, url.Values{"to": {x.Tag}})}
+	for _, part := range cellParts {
+		x.Sheets[part] = all.of(page, part, "/cell/"+tag+"/"+part, nil)
+	}
+}
+
+// Sheet is the form of a part.
+func (x *cellView) Sheet(part string) *sheet { return x.Sheets[part] }
+
+// steps are the three that make a cell safe to keep, as ticked in a form or on record.
+func steps(c *app.DeskCell, f *sheet) []choice {
+	list := []choice{{"terminals", "yes", "Terminals insulated", c.Terminals}, {"bag", "yes", "One cell, one bag that is no metal", c.Bag},
+		{"fill", "yes", "Dry fill that neither burns nor conducts", c.Fill}}
+	for i := range list {
+		list[i].On = list[i].On || f.Was(list[i].Name) != ""
+	}
+	return list
+}
+
+// fill makes the controls, with what was typed in a part before.
+func (x *cellView) fill(r *http.Request) {
+	x.Steps = steps(x.DeskCell, x.Sheet("secure"))
+	typed := func(part, name string) string { return x.Sheet(part).Was(name) }
 	f := &form{draft: &draft{Values: url.Values{}}, faults: map[string]string{}}
 	for _, id := range []triage.FieldID{triage.CellC, triage.AmbientC, triage.ThicknessMm, triage.OcvV} {
 		f.draft.Values.Set(triage.Fields[id].Name, typed("recheck", triage.Fields[id].Name))
-		if x.At == "recheck" {
+		if x.Sheet("recheck").Filled() {
 			for _, text := range app.Refusals([]app.Given{{Field: id, Text: typed("recheck", triage.Fields[id].Name)}}) {
 				_, f.faults[triage.Fields[id].Name], _ = strings.Cut(exports.Clean(text), " ")
 			}
@@ -176,7 +202,7 @@ func (x *cellView) fill(r *http.Request) {
 	}
 	for i := triage.Swollen; i <= triage.Misused; i++ {
 		d := &triage.Fields[i]
-		x.Signs = append(x.Signs, choice{d.Name, d.Meaning, d.Label, x.At == "recheck" && slices.Contains(x.Typed["sign"], d.Name)})
+		x.Signs = append(x.Signs, choice{d.Name, d.Meaning, d.Label, x.Sheet("recheck").Has("sign", d.Name)})
 	}
 	asked := r.URL.Query().Get("of")
 	for _, e := range slices.Backward(x.Entries) {
@@ -186,11 +212,16 @@ func (x *cellView) fill(r *http.Request) {
 		c := choice{"entry", strconv.FormatInt(e.Number, 10), fmt.Sprintf("%d: %s of %s", e.Number, e.Kind, e.Local(e.Happened).Format("01-02 15:04")), false}
 		if e.Kind == "assessment" || e.Kind == "recheck" {
 			look := c
-			look.On = c.Value == asked || x.At == "correct" && c.Value == typed("correct", "entry")
+			look.On = c.Value == asked || c.Value == typed("correct", "entry")
 			x.Looks = append(x.Looks, look)
 		}
+		if e.Kind == "assessment" && len(e.Tags) == 1 {
+			whole := c
+			whole.On = c.Value == typed("wrong", "entry")
+			x.Whole = append(x.Whole, whole)
+		}
 		if app.Retractable(e.Kind) {
-			c.On = c.Value == asked || x.At == "retract" && c.Value == typed("retract", "entry")
+			c.On = c.Value == asked || c.Value == typed("retract", "entry")
 			x.Undo = append(x.Undo, c)
 		}
 	}
@@ -201,18 +232,32 @@ func (x *cellView) fill(r *http.Request) {
 			x.Fields = append(x.Fields, choice{"field", d.Name, d.Label, typed("correct", "field") == d.Name})
 		}
 	}
-	x.Reasons = []choice{{"reason", "", "choose", false}}
-	for _, reason := range app.ChangeReasons {
-		x.Reasons = append(x.Reasons, choice{"reason", reason, strings.ReplaceAll(reason, "-", " "), reason == typed("correct", "reason") || reason == typed("retract", "reason")})
+	for _, n := range x.Mistakable {
+		text := strconv.FormatInt(n, 10)
+		x.Slips = append(x.Slips, choice{"mistaken", text, "Entry " + text + " was a slip", x.Sheet("determine").Has("mistaken", text)})
 	}
+	x.Ups = []choice{{"condition", "", "leave it", false}}
+	for c := triage.Damaged; c < triage.Reacting; c++ {
+		x.Ups = append(x.Ups, choice{"condition", c.String(), c.String(), typed("determine", "condition") == c.String()})
+	}
+	x.Can = slices.ContainsFunc(x.Holds, func(h exports.Hold) bool { return h.Can }) || len(x.Slips) > 0
 }
 
-// Was is what was typed in a part, where that part was refused.
-func (x *cellView) Was(part, name string) string {
-	if x.At != part {
-		return ""
+// Reasons are why an entry was wrong, with the one chosen in a part.
+func (f *sheet) Reasons() []choice {
+	list := []choice{{"reason", "", "choose", false}}
+	for _, reason := range app.ChangeReasons {
+		list = append(list, choice{"reason", reason, strings.ReplaceAll(reason, "-", " "), reason == f.Was("reason")})
 	}
-	return x.Typed.Get(name)
+	return list
+}
+
+// Criteria are the boxes of the criteria that were looked at.
+func (f *sheet) Criteria() (list []choice) {
+	for _, c := range app.Criteria {
+		list = append(list, choice{"criteria", c.Letter, c.Letter + " " + c.Words, f.Has("criteria", c.Letter)})
+	}
+	return list
 }
 
 // getChart draws the readings of a cell.

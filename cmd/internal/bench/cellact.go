@@ -21,7 +21,7 @@ var errMend = &statusError{http.StatusUnprocessableEntity, "Not recorded yet: wh
 
 // postCell writes an entry about the cell of a path, once, and shows the cell.
 func (s *Server) postCell(w http.ResponseWriter, r *http.Request, part string, act cellAct) {
-	if _, err := readForm(r); err != nil {
+	if _, err := s.readForm(w, r); err != nil {
 		s.fail(w, r, err)
 		return
 	}
@@ -31,7 +31,15 @@ func (s *Server) postCell(w http.ResponseWriter, r *http.Request, part string, a
 		return
 	}
 	tag := r.PathValue("tag")
-	entry, err := s.once(r, func() (int64, error) { return act(s, r, shop, tag) })
+	entry, err := s.once(r, func() (int64, error) {
+		// Going up waits for nothing, not for a name either.
+		if part != "raise" && r.PostForm.Get("found") != "worse" {
+			if err := s.needWho(r); err != nil {
+				return 0, err
+			}
+		}
+		return act(s, r, shop, tag)
+	})
 	if err != nil {
 		s.showCell(w, r, part, err, func(x *cellView) {
 			x.Anyway = err == errMend

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"net/http"
+	"net/url"
 	"strconv"
 	"strings"
 
@@ -28,20 +29,21 @@ func (s *Server) doneRoutes(mux *http.ServeMux) {
 
 // A done is the screen after an entry: the tag for the tape, and what is next.
 type done struct {
-	Entry   int64
-	Kind    string
-	At      string
-	Who     string
-	Cell    *app.DeskCell
-	Steps   []choice // terminals, bag, fill
-	Spots   app.Spots
-	Away    string // place for isolated cells, of the house file
-	Notes   []string
-	Faults  []string
-	To      string // where a move was refused, for the reason
-	Void    int64  // the retraction of the entry, 0 for none
-	Reasons []string
-	React   bool // nobody goes near it
+	Entry  int64
+	Kind   string
+	At     string
+	Who    string
+	Cell   *app.DeskCell
+	Steps  []choice // terminals, bag, fill
+	Spots  app.Spots
+	Away   string // place for isolated cells, of the house file
+	Notes  []string
+	Faults []string
+	To     string // where a move was refused, for the reason
+	Void   int64  // the retraction of the entry, 0 for none
+	React  bool   // nobody goes near it
+
+	Put, Back, Photo *sheet // away, the entry taken back
 }
 
 func (s *Server) getDone(w http.ResponseWriter, r *http.Request) { s.showDone(w, r, nil) }
@@ -84,14 +86,16 @@ func (s *Server) doneOf(r *http.Request) (*done, error) {
 	if err != nil {
 		return nil, err
 	}
-	d := &done{Entry: e.Number, Kind: e.Kind, At: e.Local(e.Happened).Format("15:04"), Who: e.Who, Reasons: app.ChangeReasons}
+	d := &done{Entry: e.Number, Kind: e.Kind, At: e.Local(e.Happened).Format("15:04"), Who: e.Who}
 	if d.Cell, err = s.desk.Cell(shop, e.Tags[0]); err != nil {
 		return nil, err
 	}
 	d.Void = d.Cell.Void[e.Number]
 	d.React = d.Cell.Verdict.Handling == triage.Emergency
-	d.Steps = []choice{{"terminals", "", "Terminals insulated", d.Cell.Terminals}, {"bag", "", "One cell, one bag that is no metal", d.Cell.Bag},
-		{"fill", "", "Dry fill that neither burns nor conducts", d.Cell.Fill}}
+	page, forms := donePath(e.Number), s.sheets(r)
+	d.Put, d.Back = forms.of(page, "put", page, nil), forms.of(page, "retract", "/retract/"+strconv.FormatInt(e.Number, 10), nil)
+	d.Photo = forms.of(page, "photo", attachPath, url.Values{"to": {d.Cell.Tag}})
+	d.Steps = steps(d.Cell, d.Put)
 	if shop.House != nil {
 		d.Away = shop.House.Shop.IsolationPlace
 	}
@@ -105,44 +109,52 @@ func (s *Server) postDone(w http.ResponseWriter, r *http.Request) {
 	if !ok {
 		return
 	}
-	if err := s.putAway(r, e, v.Get("terminals") != "", v.Get("bag") != "", v.Get("fill") != "", v.Get("to"), v.Get("because")); err != nil {
+	_, err := s.once(r, func() (int64, error) {
+		return s.putAway(r, e, v.Get("terminals") != "", v.Get("bag") != "", v.Get("fill") != "", v.Get("to"), v.Get("because"))
+	})
+	if err != nil {
 		s.showDone(w, r, err)
 		return
 	}
 	http.Redirect(w, r, donePath(e.Number), http.StatusSeeOther)
 }
 
-func (s *Server) putAway(r *http.Request, e *logbook.Entry, terminals, bag, fill bool, to, because string) error {
+// putAway returns the last entry that it wrote.
+func (s *Server) putAway(r *http.Request, e *logbook.Entry, terminals, bag, fill bool, to, because string) (last int64, err error) {
+	if err := s.needWho(r); err != nil {
+		return 0, err
+	}
 	shop, err := s.desk.Shop()
 	if err != nil {
-		return err
+		return 0, err
 	}
 	cell, err := s.desk.Cell(shop, e.Tags[0])
 	if err != nil {
-		return err
+		return 0, err
 	}
-	rec, act, tag := s.recording(r), app.Act{Who: s.who(r)}, cell.Tag
+	rec, act, tag := s.recording(r), s.act(r), cell.Tag
 	if terminals && !cell.Terminals || bag && !cell.Bag || fill && !cell.Fill {
 		o, err := rec.Secure(shop, act, tag, app.Secured(terminals, bag, fill))
 		if err != nil {
-			return err
+			return 0, err
 		}
 		s.say(e.Number, o.Notes...)
+		last = o.Receipts[len(o.Receipts)-1].Number
 	} else if to == "" {
-		return app.Usage("nothing was ticked and no place was named")
+		return 0, app.Usage("nothing was ticked and no place was named")
 	}
 	if to = strings.TrimSpace(to); to == "" {
-		return nil
+		return last, nil
 	}
 	m, err := rec.Move(shop, act, app.Move{Tags: []string{tag}, To: to, Because: strings.TrimSpace(because)})
 	if err != nil {
-		return err
+		return 0, err
 	}
 	s.say(e.Number, m.Notes...)
 	for _, c := range m.Cells {
 		s.say(e.Number, c.Notes...)
 	}
-	return nil
+	return m.Receipts[len(m.Receipts)-1].Number, nil
 }
 
 // retract takes an entry back with an entry.
@@ -151,17 +163,25 @@ func (s *Server) retract(w http.ResponseWriter, r *http.Request) {
 	if !ok {
 		return
 	}
-	shop, err := s.desk.Shop()
-	if err != nil {
-		s.fail(w, r, err)
-		return
-	}
-	o, err := s.recording(r).Retract(shop, app.Act{Who: s.who(r)}, app.Change{Entry: e.Number, Reason: v.Get("reason"), Note: v.Get("note")})
+	_, err := s.once(r, func() (int64, error) {
+		if err := s.needWho(r); err != nil {
+			return 0, err
+		}
+		shop, err := s.desk.Shop()
+		if err != nil {
+			return 0, err
+		}
+		o, err := s.recording(r).Retract(shop, s.act(r), app.Change{Entry: e.Number, Reason: v.Get("reason"), Note: v.Get("note")})
+		if err != nil {
+			return 0, err
+		}
+		s.say(e.Number, o.Notes...)
+		return o.Receipts[len(o.Receipts)-1].Number, nil
+	})
 	if err != nil {
 		s.showDone(w, r, err)
 		return
 	}
-	s.say(e.Number, o.Notes...)
 	http.Redirect(w, r, donePath(e.Number), http.StatusSeeOther)
 }
 

@@ -42,6 +42,8 @@ type draft struct {
 	Wrote   url.Values `json:"wrote,omitempty"`   // the values then
 	Entry   int64      `json:"entry,omitempty"`   // recorded as
 	Tag     string     `json:"tag,omitempty"`     // of the cell recorded
+	Form    string     `json:"form,omitempty"`    // number of a form that is no assessment (typed.go)
+	Place   string     `json:"place,omitempty"`   // to what that belongs
 
 	Now time.Time `json:"-"` // when it was read
 }

@@ -184,10 +184,10 @@ func TestBrowserWithoutScript(t *testing.T) {
 func TestBrowserKeyboard(t *testing.T) {
 	b := newBrowser(t, stocked(t))
 	b.open("/assess")
-	b.is("document.activeElement.id", "f-tag")
+	b.until("document.activeElement.id === 'f-tag'")
 	to := func(js string) {
 		b.Helper()
-		for range 80 {
+		for range 160 {
 			if b.eval("document.activeElement.matches('"+js+"')") == "true" {
 				return
 			}

@@ -134,7 +134,7 @@ func readForm(r *http.Request) (url.Values, error) {
 // posted reads a posted form and what its address is about. Where either cannot be had
 // the answer has been given, and ok is false.
 func posted[T any](s *Server, w http.ResponseWriter, r *http.Request, of func(*http.Request) (T, error)) (v url.Values, x T, ok bool) {
-	v, err := readForm(r)
+	v, err := s.readForm(w, r)
 	if err == nil {
 		x, err = of(r)
 	}

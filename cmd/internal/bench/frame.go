@@ -92,6 +92,9 @@ func newEmergency(house string) (e emergency, err error) {
 
 var templateFuncs = template.FuncMap{
 	"clean": exports.Clean,
+	"code":  asCode,
+	"say":   func(text string) template.HTML { return asCode(inWords(text)) },
+	"photo": func(f *sheet, tag, back string) photoView { return photoView{f, tag, back} },
 	"tag":   triage.SpacedTag,
 	"lower": strings.ToLower,
 	"upper": strings.ToUpper,
@@ -172,6 +175,8 @@ func (s *Server) frameRoutes(mux *http.ServeMux) {
 		http.Redirect(w, r, screens()[0].Path, http.StatusSeeOther)
 	})
 	mux.HandleFunc("POST /who", s.setWho)
+	mux.HandleFunc("POST /draft", s.postDraft)
+	mux.HandleFunc("POST /draft/drop", s.dropDraft)
 	for _, name := range []string{"style.css", "page.js", "icon.svg"} {
 		mux.HandleFunc("GET /"+name, func(w http.ResponseWriter, _ *http.Request) {
 			data, err := files.ReadFile("static/" + name)
@@ -237,9 +242,4 @@ func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
 		w.Header().Set("Retry-After", "2")
 	}
 	s.show(w, r, page{Title: "Not done", Screen: "", File: "fail.html", Status: status, Data: words(err)})
-}
-
-// words tells an error to somebody at a page, who gives no flags.
-func words(err error) string {
-	return exports.Clean(strings.ReplaceAll(err.Error(), "\n", "; "))
 }

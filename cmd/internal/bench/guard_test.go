@@ -145,7 +145,7 @@ func TestScriptInEveryField(t *testing.T) {
 	if w.Code != http.StatusSeeOther {
 		t.Fatalf("not recorded: %s", w.Body)
 	}
-	x.post("/done/2", "terminals", "yes", "bag", "yes", "fill", "yes", "to", evil)
+	x.send("/done/2", "/done/2", "terminals", "yes", "bag", "yes", "fill", "yes", "to", evil)
 	pages = append(pages, x.get("/done/2"), x.get("/assess?new=1"), x.post("/assess", "draft", x.form(), "do", "label"))
 	for i, w := range pages {
 		body := w.Body.String()
@@ -176,7 +176,7 @@ func (x *shop) upload(name string, data io.Reader) *httptest.ResponseRecorder {
 	x.Helper()
 	var b bytes.Buffer
 	m := multipart.NewWriter(&b)
-	for _, f := range [][2]string{{"to", x.entry(2).Tags[0]}, {"back", "/done/2"}, {"note", "front"}} {
+	for _, f := range [][2]string{{"to", x.entry(2).Tags[0]}, {"back", "/done/2"}, {"note", "front"}, {"form", x.number("/done/2")}} {
 		if err := m.WriteField(f[0], f[1]); err != nil {
 			x.Fatal(err)
 		}

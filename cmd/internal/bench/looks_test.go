@@ -55,7 +55,23 @@ func looks(b *browser) map[string]func() {
 		"card": func() { b.open("/assess?new=1"); b.click("#emergency > summary") },
 		"done": func() { b.open("/done/2") },
 		"fail": func() { b.open("/nowhere") },
-		"who":  func() { b.open("/assess?new=1"); b.click(".whois > summary") },
+		"ask-who": func() {
+			b.shop.s.Config.Who = ""
+			defer func() { b.shop.s.Config.Who = "MK" }()
+			b.open("/assess?new=1")
+			fill("swollen")
+			b.shows("ISOLATE")
+			b.goes("#record")
+			b.until("document.querySelector('.askwho')")
+		},
+		"routes": func() {
+			b.open("/assess?new=1")
+			fill("swollen")
+			b.shows("ISOLATE")
+			b.click(".papers > summary")
+			b.click(".papers .route:nth-of-type(2) > summary")
+		},
+		"who": func() { b.open("/assess?new=1"); b.click(".whois > summary") },
 	}
 }
 

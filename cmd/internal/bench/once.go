@@ -21,6 +21,12 @@ func newForm() string { return newDraftID() }
 
 var formID = regexp.MustCompile(`^[0-9a-f]{32}$`)
 
+// formKey is the name of the file of a form.
+func formKey(number, path string) string {
+	sum := sha256.Sum256([]byte(number + path))
+	return hex.EncodeToString(sum[:16])
+}
+
 // forms are the numbers of the forms that were sent.
 func (s *Server) forms() drafts { return drafts{filepath.Join(s.drafts.dir, "forms")} }
 
@@ -28,12 +34,15 @@ func (s *Server) forms() drafts { return drafts{filepath.Join(s.drafts.dir, "for
 // before; then it returns that entry and says so on its page. Two forms of one page
 // are told apart by their path.
 func (s *Server) once(r *http.Request, write func() (int64, error)) (entry int64, err error) {
-	number := r.PostFormValue("form")
+	return s.onceAs(r, r.PostFormValue("form"), write)
+}
+
+// onceAs is once for a form whose number was read by other means.
+func (s *Server) onceAs(r *http.Request, number string, write func() (int64, error)) (entry int64, err error) {
 	if !formID.MatchString(number) {
 		return 0, &statusError{http.StatusBadRequest, "This form has no number, so it could be recorded twice; nothing was recorded. Open the page again and send it from there."}
 	}
-	sum := sha256.Sum256([]byte(number + r.URL.Path))
-	id := hex.EncodeToString(sum[:16])
+	id := formKey(number, r.URL.Path)
 	defer s.records.lock(id)()
 	forms := s.forms()
 	if strings.HasPrefix(id, "0") {
@@ -55,8 +64,10 @@ func (s *Server) once(r *http.Request, write func() (int64, error)) (entry int64
 	}
 	if entry, err = write(); err != nil {
 		_ = forms.drop(id) // what is sent again is a new attempt
+		_ = s.keepTyped(r, number, r.URL.Path, r.PostForm)
 		return 0, err
 	}
+	defer func() { _ = s.typed().drop(id) }() // should it stay, it is only offered
 	x.Entry, x.Writing = entry, 0
 	if err := forms.put(x); err != nil {
 		s.say(entry, "Recorded; that it was could not be noted beside the log: "+words(err))
@@ -72,7 +83,7 @@ func asCommand(who string, words ...string) string {
 	if who != "" {
 		words = append(words, "--who", who)
 	}
-	return "As a command: " + app.Command(words...)
+	return asCommandWords + app.Command(words...)
 }
 
 // tell keeps for the next page what an outcome has to say, and the command.

@@ -17,6 +17,8 @@ func (s *Server) packRoutes(mux *http.ServeMux) {
 	mux.HandleFunc("POST /pack/begin", s.beginPack)
 	mux.HandleFunc("POST /pack/{package}/scan", s.scanPack)
 	mux.HandleFunc("POST /pack/{package}/close", s.closePack)
+	mux.HandleFunc("POST /pack/{package}/reopen", s.reopenPack)
+	mux.HandleFunc("GET /papers/{tag}", s.getPapers)
 }
 
 func packPath(tag string, entry int64) string {
@@ -29,22 +31,21 @@ func packPath(tag string, entry int64) string {
 
 // A packList is the screen on which a package is chosen or begun.
 type packList struct {
-	Form      string
+	Sheet     *sheet
 	Packages  []app.PackageAt
 	Shipments []choice // that a new package can join
 	Routes    []choice
 	Levels    []choice
-	Typed     url.Values
 	Faults    []string
 	Command   string
 }
 
-func (x *packList) Was(name string) string { return x.Typed.Get(name) }
+func (x *packList) Was(name string) string { return x.Sheet.Was(name) }
 
 func (s *Server) getPack(w http.ResponseWriter, r *http.Request) { s.showPack(w, r, nil) }
 
 func (s *Server) showPack(w http.ResponseWriter, r *http.Request, fault error) {
-	x := &packList{Form: newForm(), Typed: r.PostForm, Command: app.Command("ship", "pack", "new", "new", "TAG", "--route", "us-highway", "--outer", "NAME,LEVEL,TARE_KG,MAX_KG")}
+	x := &packList{Sheet: s.sheets(r).of("/pack", "begin", "/pack/begin", nil), Command: app.Command("ship", "pack", "new", "new", "TAG", "--route", "us-highway", "--outer", "NAME,LEVEL,TARE_KG,MAX_KG")}
 	var err error
 	if x.Packages, err = app.OpenPackages(s.desk.Log()); err != nil {
 		s.fail(w, r, err)
@@ -74,16 +75,19 @@ func (s *Server) showPack(w http.ResponseWriter, r *http.Request, fault error) {
 
 // beginPack begins a package with its first cell, and the shipment where it is new.
 func (s *Server) beginPack(w http.ResponseWriter, r *http.Request) {
-	v, err := readForm(r)
+	v, err := s.readForm(w, r)
 	if err != nil {
 		s.fail(w, r, err)
 		return
 	}
 	entry, box := int64(0), ""
 	if v.Get("do") != "begin" {
-		err = errOnly
+		err = s.onlyFilled(r)
 	} else {
 		entry, err = s.once(r, func() (int64, error) {
+			if err := s.needWho(r); err != nil {
+				return 0, err
+			}
 			x := &app.Packing{Shipment: v.Get("shipment"), Package: "new", Route: v.Get("route"), Consignee: v.Get("consignee"), Place: strings.TrimSpace(v.Get("place")),
 				Inner: v.Get("inner") != "", Fill: v.Get("fill") != ""}
 			if x.Shipment != "new" {
@@ -148,7 +152,9 @@ func (s *Server) packOne(r *http.Request, x *app.Packing, text string) (int64, *
 
 // A packView is one package that is being packed.
 type packView struct {
-	Form     string
+	Form     string // number of a scan
+	Close    *sheet
+	Reopen   *sheet
 	Shipment *exports.Shipment
 	Pack     *exports.ShipPackage
 	Stage    string
@@ -160,12 +166,11 @@ type packView struct {
 	Scan     string // what was scanned, where it was refused
 	Cell     string // page of that cell
 	Notes    []string
-	Faults   []string // of closing
-	Typed    url.Values
+	Faults   []string // of closing, or of opening again
 	Command  string
 }
 
-func (x *packView) Was(name string) string { return x.Typed.Get(name) }
+func (x *packView) Was(name string) string { return x.Close.Was(name) }
 
 // packageAt reads the package of a path.
 func (s *Server) packageAt(r *http.Request) (*packView, error) {
@@ -177,7 +182,8 @@ func (s *Server) packageAt(r *http.Request) (*packView, error) {
 	if err != nil {
 		return nil, err
 	}
-	x := &packView{Form: newForm(), Shipment: ship, Stage: exports.StageText(ship.Stage)}
+	forms := s.sheets(r)
+	x := &packView{Form: newForm(), Close: forms.of(packPath(tag, 0), "close", packPath(tag, 0)+"/close", nil), Reopen: forms.of(packPath(tag, 0), "reopen", packPath(tag, 0)+"/reopen", nil), Shipment: ship, Stage: exports.StageText(ship.Stage)}
 	for i := range ship.Packs {
 		if ship.Packs[i].Tag == tag {
 			x.Pack = &ship.Packs[i]
@@ -279,15 +285,14 @@ func (s *Server) closePack(w http.ResponseWriter, r *http.Request) {
 	if !ok {
 		return
 	}
-	entry, err := int64(0), error(errOnly)
+	entry, err := int64(0), error(nil)
 	if v.Get("do") == "close" {
 		entry, err = s.once(r, func() (int64, error) { return s.close(r, x.Pack.Tag) })
+	} else {
+		err = s.onlyFilled(r)
 	}
 	if err != nil {
-		s.showPackage(w, r, func(x *packView) int {
-			x.Faults, x.Typed = []string{words(err)}, r.PostForm
-			return statusOf(err)
-		})
+		s.showPackage(w, r, func(x *packView) int { x.Faults = []string{words(err)}; return statusOf(err) })
 		return
 	}
 	http.Redirect(w, r, packPath(x.Pack.Tag, entry), http.StatusSeeOther)

@@ -67,7 +67,7 @@ func TestPack(t *testing.T) {
 		w = x.post(page+"/close", append(close, "form", number)...)
 		want(t, w, http.StatusSeeOther)
 	}
-	want(t, x.get(w.Header().Get("Location")), http.StatusOK, "closed:", "came a second time", "ship papers", "!data-scan-send")
+	want(t, x.get(w.Header().Get("Location")), http.StatusOK, "closed:", "came a second time", "/papers/", "!data-scan-send")
 	want(t, x.post(page+"/scan", "form", newForm(), "tag", x.good()), http.StatusUnprocessableEntity, "REFUSED")
 	want(t, x.get(page+"/scan"), http.StatusNotFound)
 }

@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"bytes"
 	"net/http"
 	"strings"
 
@@ -14,6 +15,19 @@ func (s *Server) printRoutes(mux *http.ServeMux) {
 		s.show(w, r, page{Title: "Emergency card", Screen: "", File: "printcard.html", Data: s.card})
 	})
 	mux.HandleFunc("GET /print/{tag}", s.getPrint)
+	mux.HandleFunc("GET /code/{tag}", s.getCode)
+}
+
+// getCode sends the code of a tag as a picture. Whether it was ever given out makes no
+// difference: the label that it stands on is refused by itself.
+func (s *Server) getCode(w http.ResponseWriter, r *http.Request) {
+	tag, ok := strings.CutSuffix(r.PathValue("tag"), ".png")
+	var b bytes.Buffer
+	if !ok || label.WriteCode(&b, tag) != nil {
+		s.fail(w, r, &statusError{http.StatusNotFound, "There is no such code; its name is a tag and .png."})
+		return
+	}
+	send(w, 0, "image/png", b.Bytes())
 }
 
 // A printView is a label to print from the browser.

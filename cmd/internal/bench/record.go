@@ -60,6 +60,11 @@ func (s *Server) mayRecord(r *http.Request, f *form, v url.Values) error {
 		f.Faults = append(f.Faults, "Not recorded: the tag does not hold. Scan or type it again, or clear it to be given a new one.")
 		return errAsked
 	}
+	if s.who(r) == "" {
+		f.Faults, f.Asks = append(f.Faults, errWho.text), true
+		f.AskWho, _ = s.desk.People(6)
+		return errAsked
+	}
 	if said := strings.Join(f.refused, "\n"); said != "" && said != v.Get("anyway") {
 		f.Faults = append(f.Faults, "Not recorded yet: what is refused below counts as not known. Mend it, or record it so.")
 		f.Anyway = said

@@ -39,7 +39,7 @@ type reviewView struct {
 	Sample   []choice
 	Mark     string // on a log that does not verify
 	Faults   []string
-	Sign     url.Values // what was typed of a sign-off that was refused
+	forms    *sheets
 	Notes    []string
 	Who      string
 	Command  string
@@ -65,8 +65,7 @@ type reviewFinding struct {
 	More          int
 	Tags          []stockCell
 	Open, CanSign bool
-	Form          string
-	Reason, Until string // as typed
+	Sheet         *sheet
 	Refused       string
 }
 
@@ -76,8 +75,9 @@ func (s *Server) showReview(w http.ResponseWriter, r *http.Request, fault error)
 	q := r.URL.Query()
 	x := &reviewView{From: q.Get("from"), To: q.Get("to"), Care: triage.LocalFirst}
 	if r.Method == http.MethodPost {
-		x.From, x.To, x.Sign = r.PostFormValue("from"), r.PostFormValue("to"), r.PostForm
+		x.From, x.To = r.PostFormValue("from"), r.PostFormValue("to")
 	}
+	x.forms = s.sheets(r)
 	status := 0
 	if fault != nil {
 		x.Faults, status = []string{words(fault)}, statusOf(fault)
@@ -151,13 +151,18 @@ func (s *Server) review(w http.ResponseWriter, r *http.Request, x *reviewView) e
 	return nil
 }
 
+// part is where on the page a finding stands.
+func (x *reviewView) part(f *review.Finding) string {
+	return "f" + formKey(f.Check.ID, f.Subject)[:12]
+}
+
 // mostEvidence is how many entries and tags of a finding are named.
 const mostEvidence = 12
 
 // finding lays a finding out. What was found of an earlier day is not signed off here:
 // an answer counts for what is found today.
 func (x *reviewView) finding(f *review.Finding, today bool) reviewFinding {
-	o := reviewFinding{Text: exports.FindingText(f), Answer: exports.AnswerOf(f), Subject: f.Subject, Open: f.Open(), CanSign: f.Signed == nil && today, Form: newForm()}
+	o := reviewFinding{Text: exports.FindingText(f), Answer: exports.AnswerOf(f), Subject: f.Subject, Open: f.Open(), CanSign: f.Signed == nil && today}
 	o.Entries = f.Entries
 	if len(o.Entries) > mostEvidence {
 		o.Entries, o.More = o.Entries[:mostEvidence], len(f.Entries)-mostEvidence
@@ -172,21 +177,22 @@ func (x *reviewView) finding(f *review.Finding, today bool) reviewFinding {
 		}
 		o.Tags = append(o.Tags, cell)
 	}
-	if x.Sign != nil && x.Sign.Get("check") == f.Check.ID && x.Sign.Get("subject") == f.Subject {
-		o.Reason, o.Until, o.Refused = x.Sign.Get("reason"), x.Sign.Get("until"), strings.Join(x.Faults, " ")
+	o.Sheet = x.forms.of("/review?go=1", x.part(f), "/review/sign", url.Values{"check": {f.Check.ID}, "subject": {f.Subject}})
+	if o.Sheet.Filled() && o.Sheet.Taken == nil {
+		o.Refused = strings.Join(x.Faults, " ")
 	}
 	return o
 }
 
 // signOff answers a finding.
 func (s *Server) signOff(w http.ResponseWriter, r *http.Request) {
-	v, err := readForm(r)
+	v, err := s.readForm(w, r)
 	if err != nil {
 		s.fail(w, r, err)
 		return
 	}
 	if v.Get("do") != "sign" {
-		s.showReview(w, r, errOnly)
+		s.showReview(w, r, s.onlyFilled(r))
 		return
 	}
 	entry, err := s.once(r, func() (int64, error) {

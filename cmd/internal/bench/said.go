@@ -1,6 +1,9 @@
 package bench
 
-import "sync"
+import (
+	"strings"
+	"sync"
+)
 
 // said is what the next page about an entry has to say, such as that something is
 // still owed. It is not in the address of the page, where anybody could write it.
@@ -19,7 +22,12 @@ func (s *Server) say(entry int64, notes ...string) {
 	if s.said.about == nil || len(s.said.about) > mostSaid {
 		s.said.about = map[int64][]string{}
 	}
-	s.said.about[entry] = append(s.said.about[entry], notes...)
+	for _, text := range notes {
+		if !strings.HasPrefix(text, asCommandWords) {
+			text = inWords(text)
+		}
+		s.said.about[entry] = append(s.said.about[entry], text)
+	}
 }
 
 // heard takes the notes of an entry.

@@ -3,6 +3,7 @@ package bench
 import (
 	"encoding/json"
 	"fmt"
+	"net/http"
 	"os"
 	"path/filepath"
 	"strings"
@@ -46,7 +47,7 @@ func TestBrowserScanToPack(t *testing.T) {
 	box := begin(x, first)
 	b := newBrowser(t, x)
 	b.open("/pack/" + box)
-	b.is("document.activeElement.id", "f-scan")
+	b.until("document.activeElement.id === 'f-scan'")
 	b.scan(second)
 	b.until("document.querySelector('.answer.yes')")
 	b.is("document.querySelector('.answer .big-word').innerText", "PACKED "+triage.SpacedTag(second))
@@ -84,7 +85,7 @@ func TestBrowserDueByKeyboard(t *testing.T) {
 	b := newBrowser(t, x)
 	to := func(css string) {
 		b.Helper()
-		for range 120 {
+		for range 200 {
 			if b.eval("document.activeElement.matches('"+css+"')") == "true" {
 				return
 			}
@@ -160,7 +161,43 @@ func screenLooks(at **browser) (names []string, show map[string]func()) {
 			b.goes("#correct button[value=show]")
 		},
 	}
-	return []string{"due", "stock", "stock-cells", "find", "find-fault", "cell", "cell-reacts", "cell-refused", "change", "pack", "package", "package-refused", "review", "rules", "rule", "print-cell", "print-bin", "print-card"}, show
+	offer := func(path, action string, typed ...string) func() {
+		return func() {
+			x.post("/draft", append([]string{"form", newForm(), "action", action}, typed...)...)
+			(*at).open(path)
+		}
+	}
+	show["cell-draft"] = offer("/cell/"+tag, "/cell/"+tag+"/recheck", "cell_c", "23.4", "sign", "dented")
+	show["cell-taken-up"] = func() {
+		offer("/cell/"+good, "/cell/"+good+"/move", "place", "Yard locker")()
+		(*at).goes("#move .draft a")
+	}
+	show["determine"] = func() {
+		b := *at
+		b.open("/cell/" + tag)
+		b.click("#determine summary")
+		b.do(chromedp.SetValue(chromedp.CSS("#determine [name=reason]"), "measured twice"), chromedp.SetValue(chromedp.CSS("#determine [name=condition]"), "liable"), chromedp.SetValue(chromedp.CSS("#determine [name=second]"), "LS"))
+		b.click("#determine [name=criteria][value=c]")
+		b.goes("#determine button[value=show]")
+	}
+	show["wrong"] = func() {
+		b := *at
+		b.open("/cell/" + tag)
+		b.click("#wrong summary")
+		b.do(chromedp.SetValue(chromedp.CSS("#wrong [name=right]"), good))
+		b.goes("#wrong button[value=show]")
+	}
+	show["cell-all"] = func() {
+		(*at).open("/cell/" + tag)
+		(*at).eval("document.querySelectorAll('main details').forEach((d) => { d.open = true })")
+	}
+	show["package-closed"] = func() {
+		if w := x.send("/pack/"+box, "/pack/"+box+"/close", "do", "close", "gross", "0.455", "tare", "0.41", "packed", "LS", "checked", "MK"); w.Code == http.StatusSeeOther {
+			x.send("/pack/"+box, "/pack/"+box+"/reopen", "do", "reopen")
+		}
+		(*at).open("/pack/" + box)
+	}
+	return []string{"package", "package-refused", "cell-all", "cell-draft", "cell-taken-up", "determine", "wrong", "package-closed", "due", "stock", "stock-cells", "find", "find-fault", "cell", "cell-reacts", "cell-refused", "change", "pack", "review", "rules", "rule", "print-cell", "print-bin", "print-card"}, show
 }
 
 // Each of these screens has no violation of axe-core, fits, and has targets for gloves;

@@ -18,9 +18,11 @@ type form struct {
 
 	Faults  []string // of the form as a whole
 	Panel   *exports.Panel
-	Typed   bool   // something was
-	Command string // that gives the same answer
-	Says    string // of the scan
+	Typed   bool     // something was
+	Command string   // that gives the same answer
+	Says    string   // of the scan
+	AskWho  []string // nobody is remembered: who works here, asked before the first entry
+	Asks    bool
 	Anyway  string // the refusals that the next press records as not known
 	Part    string // what part memory says
 	Takes   bool   // some of it can be taken over
@@ -47,6 +49,11 @@ type groupView struct {
 	group
 	Views []fieldView
 	Open  bool
+}
+
+// Numbers reports whether a part has a field for the keypad.
+func (g groupView) Numbers() bool {
+	return slices.ContainsFunc(g.Views, func(x fieldView) bool { return x.Kind == "number" })
 }
 
 // A fieldView is one field as drawn.

@@ -69,6 +69,27 @@ func (s *Server) setWho(w http.ResponseWriter, r *http.Request) {
 	http.Redirect(w, r, backTo(r.PostForm.Get("back")), http.StatusSeeOther)
 }
 
+// readForm reads a posted form. A name that is asked for because nobody is remembered is
+// remembered from then on.
+func (s *Server) readForm(w http.ResponseWriter, r *http.Request) (url.Values, error) {
+	v, err := readForm(r)
+	if who := cleanWho(v.Get("who")); err == nil && who != "" && cookieText(r, whoCookie) == "" && s.Who == "" {
+		remember(w, whoCookie, who)
+	}
+	return v, err
+}
+
+// errWho asks for a name.
+var errWho = &statusError{http.StatusUnprocessableEntity, "Not recorded yet: who does it? Fill in the initials; they are asked once and remembered at this bench."}
+
+// needWho refuses an entry that no person would answer for.
+func (s *Server) needWho(r *http.Request) error {
+	if s.who(r) == "" {
+		return errWho
+	}
+	return nil
+}
+
 // backTo is a path of this server, whatever a form names.
 func backTo(path string) string {
 	u, err := url.Parse(path)

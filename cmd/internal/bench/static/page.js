@@ -1,6 +1,7 @@
 "use strict";
 // The only script. Every page is whole without it; it adds the live verdict, takes
-// scans wherever the focus is, and keeps what is typed as it is typed.
+// scans wherever the focus is, keeps what is typed as it is typed, and has a keypad
+// for gloves.
 
 const GAP = 50;      // ms between keys: a scanner types faster, no hand does
 const TWICE = 2000;  // ms in which the same code counts once
@@ -81,6 +82,7 @@ function mini() {
   const b = $("#verdict .banner"), bar = $("#mini");
   bar.className = b.className;
   bar.textContent = $(".verb", b).textContent;
+  placePad();
 }
 
 function setUpForm() {
@@ -97,7 +99,7 @@ function setUpForm() {
     const f = $("#f-" + name);
     // The same reason again takes it back, and brings back what stood there.
     if (f.value === code) { f.value = f.dataset.was || ""; } else { f.dataset.was = f.value; f.value = code; }
-    changed();
+    f.dispatchEvent(new Event("input", { bubbles: true }));
   });
   form.addEventListener("keydown", (e) => {
     if (e.key !== "Enter" || e.defaultPrevented || !e.target.matches("input:not([type=hidden])")) return;
@@ -119,6 +121,37 @@ function setUpForm() {
   });
   addEventListener("pageshow", (e) => { if (e.persisted) location.reload(); });
 }
+
+// ---- What is typed into any other form with a number is kept as its draft.
+const late = new Map(); // forms that are not kept yet
+
+function draftOf(f) {
+  const body = new URLSearchParams();
+  for (const [name, value] of new FormData(f)) if (typeof value === "string") body.append(name, value);
+  body.set("action", f.getAttribute("action"));
+  return body;
+}
+
+function keep(f, wait) {
+  clearTimeout(late.get(f));
+  const id = setTimeout(async () => {
+    try {
+      const res = await fetch("/draft", { method: "POST", body: draftOf(f) });
+      if (res.status >= 500) throw res;
+      if (late.get(f) === id) late.delete(f);
+    } catch {
+      if (late.get(f) === id) keep(f, 3000);
+    }
+  }, wait);
+  late.set(f, id);
+}
+
+document.addEventListener("input", (e) => {
+  const f = e.target.form;
+  if (f && f !== form && f.method === "post" && f.elements.form && !$("[data-scan-send]", f)) keep(f, 300);
+});
+document.addEventListener("submit", (e) => { clearTimeout(late.get(e.target)); late.delete(e.target); });
+addEventListener("pagehide", () => { for (const f of late.keys()) navigator.sendBeacon("/draft", draftOf(f)); });
 
 // ---- Scanners. A code is a burst of keys that ends in Enter or Tab.
 let burst = { text: "", at: 0 }, last = { text: "", at: -TWICE }, ended = -TWICE;
@@ -147,6 +180,7 @@ document.addEventListener("keydown", (e) => {
 
 function scanned(b, now) {
   const text = b.text.trim(), field = $("[data-scan]"), free = b.el.matches("#f-part, #f-ticket, #f-device, #f-note");
+  if (b.el.matches("[data-scan-here]")) { put(b.el, text); return; }
   const isTag = /^[^\s-]{4,6}$/.test(text.replace(/[ -]/g, ""));
   if (!isTag && free) return; // it stays in the field that takes any text
   if ("value" in b.el && b.before !== undefined) b.el.value = b.before;
@@ -193,5 +227,136 @@ document.addEventListener("keydown", (e) => {
   const card = $("#emergency");
   if (e.key === "Escape" && card.open) { card.open = false; $("summary", card).focus(); }
 });
+
+// ---- A row of buttons is one tab stop; the arrows go along it.
+function rove(row) {
+  const list = [...row.querySelectorAll("button")], columns = Number(row.dataset.rove);
+  const stop = (to) => list.forEach((b) => { b.tabIndex = b === to ? 0 : -1; });
+  stop(list[0]);
+  row.addEventListener("keydown", (e) => {
+    const step = { ArrowRight: 1, ArrowLeft: -1, ArrowDown: columns, ArrowUp: -columns }[e.key];
+    if (!step) return;
+    e.preventDefault();
+    const to = list[Math.min(Math.max(list.indexOf(e.target) + step, 0), list.length - 1)];
+    stop(to);
+    to.focus();
+  });
+}
+
+// reason marks the reason that a field has.
+const reasons = (f) => [...f.parentNode.querySelectorAll("button[name=set]")];
+const isReason = (f, b) => b.value === f.name + "=" + f.value;
+function reason(f) {
+  for (const b of reasons(f)) b.setAttribute("aria-pressed", isReason(f, b));
+}
+
+// ---- The keypad. It types into the field as keys would and leaves the focus there.
+// A touch on a field of numbers opens it, or the button Keypad; it stands below, at
+// the end of its form, and takes no room before it is opened.
+const KEYS = [["7"], ["8"], ["9"], ["\u232b", "Delete"], ["4"], ["5"], ["6"], ["\u2212", "Minus"],
+  ["1"], ["2"], ["3"], ["Next", "Next field"], ["0"], [".", "Decimal point"], ["Done", "Done with the keypad"]];
+const AWAY = "keypad-away"; // remembered by the browser until somebody presses Keypad
+let pad, at, pressed = "";
+
+function makePad() {
+  pad = document.createElement("div");
+  pad.id = "pad";
+  pad.setAttribute("role", "group");
+  pad.innerHTML = '<p></p><button type="button" data-key="away">Put away</button><div class="keys" data-rove="4">' +
+    KEYS.map(([key, name]) => `<button type="button" data-key="${key}" aria-label="${name || key}">${key}</button>`).join("") + "</div>";
+  rove($(".keys", pad));
+  pad.addEventListener("mousedown", (e) => e.preventDefault()); // the focus stays where it is
+  pad.addEventListener("click", (e) => { const b = e.target.closest("button"); if (b) key(b.dataset.key); });
+}
+
+function openPad(field) {
+  if (!pad) makePad();
+  const home = field.closest(".sheet") || field.form;
+  if (pad.parentNode !== home) home.append(pad);
+  at = field;
+  at.inputMode = "none"; // no second keyboard over the page
+  const what = $(`label[for="${at.id}"]`).textContent.replace(/\s+/g, " ").trim();
+  $("p", pad).textContent = what;
+  pad.setAttribute("aria-label", "Keypad for " + what);
+  pad.hidden = false;
+  if (document.activeElement !== at) at.focus({ preventScroll: true });
+  if (reasons(at).some((b) => isReason(at, b))) at.select(); // a number takes the place of a reason
+  placePad();
+  at.scrollIntoView({ block: "nearest" });
+}
+
+// placePad has the keypad stand above RECORD where that is fixed. Where it grows over
+// its field the page moves on; a page that somebody scrolled elsewhere stays there.
+function placePad() {
+  if (!at) return;
+  const bar = $(".record"), fixed = bar && getComputedStyle(bar).position === "fixed";
+  pad.style.bottom = (fixed ? bar.offsetHeight : 0) + 8 + "px";
+  document.documentElement.style.scrollPaddingBottom = pad.offsetHeight + parseFloat(pad.style.bottom) + 12 + "px";
+  const f = at.getBoundingClientRect(), p = pad.getBoundingClientRect();
+  if (f.bottom > p.top && f.top < p.bottom) at.scrollIntoView({ block: "nearest" });
+}
+
+function shutPad() {
+  if (!at) return;
+  if (pad.contains(document.activeElement)) at.focus({ preventScroll: true });
+  at = null;
+  pad.hidden = true;
+  document.documentElement.style.scrollPaddingBottom = "";
+}
+
+function key(k) {
+  const f = at;
+  let [from, to] = [f.selectionStart, f.selectionEnd];
+  if (k === "Next") {
+    const list = [...document.querySelectorAll("[data-number]")].filter((x) => x.form === f.form && x.offsetParent);
+    const next = list[list.indexOf(f) + 1];
+    if (next) openPad(next); else shutPad();
+    return;
+  }
+  if (k === "Done") { shutPad(); return; }
+  if (k === "away") {
+    localStorage.setItem(AWAY, "yes");
+    for (const x of document.querySelectorAll("[data-number]")) x.inputMode = "decimal";
+    shutPad();
+    return;
+  }
+  if (k === "\u232b") f.setRangeText("", from === to ? Math.max(from - 1, 0) : from, to, "end");
+  else if (k === "\u2212") f.value = f.value.startsWith("-") ? f.value.slice(1) : "-" + (to - from === f.value.length ? "" : f.value);
+  else if (f.value.length - (to - from) < f.maxLength) f.setRangeText(k, from, to, "end");
+  f.dispatchEvent(new InputEvent("input", { bubbles: true }));
+}
+
+document.addEventListener("pointerdown", (e) => {
+  pressed = e.pointerType || "mouse";
+  const f = e.target.closest("[data-number]");
+  if (f && pressed !== "mouse" && !localStorage.getItem(AWAY)) f.inputMode = "none"; // before the focus comes
+}, true);
+
+document.addEventListener("click", (e) => {
+  const by = pressed, field = e.target.closest("[data-number]"), button = e.target.closest("[data-pad]");
+  pressed = "";
+  if (button) {
+    localStorage.removeItem(AWAY);
+    const list = [...button.closest(".group, form").querySelectorAll("[data-number]")].filter((x) => x.offsetParent);
+    if (list.length) openPad(list.find((x) => x === at) || list.find((x) => !x.value) || list[0]);
+  } else if (field) {
+    if (at || by && by !== "mouse" && !localStorage.getItem(AWAY)) openPad(field);
+  } else if (at && !e.target.closest("#pad")) {
+    shutPad(); // only now: what was pressed must not move away under the finger
+  }
+});
+
+document.addEventListener("focusin", (e) => {
+  if (!at || pressed || e.target === at || pad.contains(e.target)) return;
+  if (e.target.matches("[data-number]")) openPad(e.target); else shutPad();
+});
+
+for (const f of document.querySelectorAll("input[inputmode=decimal]")) {
+  f.dataset.number = "";
+  f.addEventListener("input", () => reason(f));
+  reason(f);
+}
+document.querySelectorAll("[data-rove]").forEach(rove);
+addEventListener("resize", placePad);
 
 if (form) setUpForm();
