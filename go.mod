@@ -15,6 +15,7 @@ require (
 	golang.org/x/image v0.44.0
 	golang.org/x/mod v0.43.0
 	golang.org/x/net v0.62.0 // tests: parses the index of a pack
+	golang.org/x/sys v0.50.0 // swaps two folders, escape sequences of a Windows console
 	golang.org/x/term v0.48.0
 	golang.org/x/text v0.43.0
 	gonum.org/v1/gonum v0.17.0
@@ -50,7 +51,6 @@ require (
 	github.com/xuri/efp v0.0.3-0.20260924042702-217b81952dec // indirect
 	github.com/xuri/nfp v0.0.2-0.20250530014748-2ddeb826f9a9 // indirect
 	golang.org/x/crypto v0.58.0 // indirect
-	golang.org/x/sys v0.50.0 // indirect
 	golang.org/x/tools v0.52.0 // indirect
 	golang.org/x/xerrors v0.0.0-20200804184101-5ec99f83aff1 // indirect
 	modernc.org/libc v1.80.1 // indirect

@@ -9,6 +9,8 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"runtime"
+	"slices"
 	"strings"
 	"time"
 
@@ -33,10 +35,14 @@ type access int
 const (
 	readWrite access = iota
 	readOnly
-	frozen // read-only, in a place where SQLite can put nothing beside it
+	frozen  // read-only, in a place where SQLite can put nothing beside it
+	leftWAL // the same with a WAL that nobody closed
 	create
 	alone // exclusively, to learn whether anyone else has the file open
 )
+
+// lockless is SQLite's way to open files without locks (sqlite.org/vfs.html).
+var lockless = map[bool]string{false: "unix-none", true: "win32-none"}[runtime.GOOS == "windows"]
 
 // openDB opens a file with the rules that every connection to a log keeps. The
 // pragmas stand in the DSN: one run on a connection would reach that one alone.
@@ -50,7 +56,7 @@ func openDB(path string, a access, busy time.Duration) (*sql.DB, error) {
 	if !strings.HasPrefix(slashed, "/") {
 		slashed = "/" + slashed // C:/... in a file: URI
 	}
-	mode := map[access]string{readWrite: "rw", readOnly: "ro", frozen: "ro", create: "rwc", alone: "rw"}[a]
+	mode := map[access]string{readWrite: "rw", readOnly: "ro", frozen: "ro", leftWAL: "ro", create: "rwc", alone: "rw"}[a]
 	q := url.Values{"mode": {mode}, "_txlock": {"immediate"}, "_pragma": {
 		fmt.Sprintf("busy_timeout(%d)", busy.Milliseconds()),
 		"trusted_schema(OFF)", "cell_size_check(ON)", "foreign_keys(ON)", "synchronous(FULL)", "cache_size(-16000)",
@@ -58,7 +64,14 @@ func openDB(path string, a access, busy time.Duration) (*sql.DB, error) {
 	switch a {
 	case frozen:
 		q.Set("immutable", "1")
-		fallthrough
+		q.Set("_txlock", "deferred")
+	case leftWAL:
+		// The index of the WAL is then kept in memory (sqlite.org/wal.html, section 8);
+		// without locks, since the lock that this mode takes needs a file to be written.
+		// cache_size, which the driver would run before it, reads the file.
+		q["_pragma"] = append(slices.DeleteFunc(q["_pragma"], func(s string) bool { return strings.HasPrefix(s, "cache_size") }), "locking_mode(EXCLUSIVE)")
+		q.Set("vfs", lockless)
+		q.Set("_txlock", "deferred")
 	case readOnly:
 		q.Set("_txlock", "deferred") // query_only would refuse VACUUM INTO; mode=ro is enough
 	case alone:
@@ -172,6 +185,16 @@ func IsBusy(err error) bool {
 	return c == sqlite3.SQLITE_BUSY || c == sqlite3.SQLITE_LOCKED
 }
 
+// IsReadOnly reports whether an error came from a log that may not be written here,
+// by rights or because its medium is for reading only. It may still be read.
+func IsReadOnly(err error) bool {
+	switch code(err) {
+	case sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM:
+		return true
+	}
+	return false
+}
+
 // writeError says what to do about the errors that a bench meets.
 func writeError(err error) error {
 	switch code(err) {
@@ -182,7 +205,7 @@ func writeError(err error) error {
 	case sqlite3.SQLITE_IOERR:
 		return fmt.Errorf("the disk refused to write (full, or failing?); nothing was recorded: %w", err)
 	case sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM:
-		return fmt.Errorf("the log, or its folder, may not be written by this user; nothing was recorded: %w", err)
+		return fmt.Errorf("the log, or its folder, may not be written by this user; nothing was recorded; it can be read, verified and exported, and pouchward log backup copies it to where it can be written: %w", err)
 	}
 	return err
 }

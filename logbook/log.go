@@ -113,18 +113,23 @@ func OpenReader(path string, opt Options) (*Log, error) {
 }
 
 // openReading opens a file for reading, where nothing can be put beside it too.
-// SQLite then reads the file alone, which is right only while no WAL holds part
-// of the log.
+// SQLite then reads the file alone, with the WAL that a process left which did not
+// close it. While the file is open somewhere its LOG-shm stands beside it: where that
+// cannot be used either, the file is not read, as it may change meanwhile.
 func openReading(path string, busy time.Duration) (*sql.DB, int, error) {
 	db, version, err := openFile(path, readOnly, busy)
 	if err == nil || errors.Is(err, ErrNoLog) {
 		return db, version, err
 	}
+	how := frozen
 	info, walErr := os.Stat(path + "-wal")
 	if walErr == nil && info.Size() > 0 || walErr != nil && !errors.Is(walErr, fs.ErrNotExist) {
-		return nil, 0, err
+		how = leftWAL
+		if _, shmErr := os.Lstat(path + "-shm"); !errors.Is(shmErr, fs.ErrNotExist) {
+			return nil, 0, err
+		}
 	}
-	if db, version, frozenErr := openFile(path, frozen, busy); frozenErr == nil {
+	if db, version, otherErr := openFile(path, how, busy); otherErr == nil {
 		return db, version, nil
 	}
 	return nil, 0, err
@@ -183,6 +188,23 @@ func clockBack(before, now time.Time) string {
 	}
 	return ""
 }
+
+// CanWrite reports why nothing can be recorded here (IsReadOnly). A file that may only be
+// read can be opened for writing, and a write begun, where all that SQLite needs stands
+// beside it; only a statement that would write is refused. That another process is
+// writing is no reason.
+func (l *Log) CanWrite() error {
+	err := l.Write(func(t *Tx) error {
+		_, err := t.tx.Exec("DELETE FROM issued WHERE 0")
+		return errors.Join(err, errNothing)
+	})
+	if IsReadOnly(err) {
+		return err
+	}
+	return nil
+}
+
+var errNothing = errors.New("nothing is written")
 
 // Path returns the name of the file.
 func (l *Log) Path() string { return l.path }

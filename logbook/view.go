@@ -119,13 +119,22 @@ type rowWriter struct {
 }
 
 func (w *rowWriter) write(c *chunk) error {
-	err := errors.Join(
-		w.insert(entryHead, "(?,?,?)", "", 3, c.entries),
-		w.insert(linkHead, "(?,?)", "", 2, c.links),
-		w.insert(tagHead, "(?,?,?,?,?,?,?,?)", tagTail, 8, c.tags),
-		w.states(c),
-		w.insert(latestHead, "(?,?,?)", "", 3, c.latest),
-		w.insert(partHead, "(?,?)", "", 2, c.parts))
+	err := w.insert(entryHead, "(?,?,?)", "", 3, c.entries)
+	if err == nil {
+		err = w.insert(linkHead, "(?,?)", "", 2, c.links)
+	}
+	if err == nil {
+		err = w.insert(tagHead, "(?,?,?,?,?,?,?,?)", tagTail, 8, c.tags)
+	}
+	if err == nil {
+		err = w.states(c)
+	}
+	if err == nil {
+		err = w.insert(latestHead, "(?,?,?)", "", 3, c.latest)
+	}
+	if err == nil {
+		err = w.insert(partHead, "(?,?)", "", 2, c.parts)
+	}
 	*c = chunk{entries: c.entries[:0], links: c.links[:0], tags: c.tags[:0], here: c.here[:0], left: c.left[:0],
 		latest: c.latest[:0], parts: c.parts[:0], arena: c.arena[:0]}
 	return err

@@ -99,7 +99,11 @@ func (t *Tx) finish() error {
 	if err := t.drain(); err != nil {
 		return err
 	}
-	return errors.Join(t.rows.write(t.fill), t.rows.finish())
+	err := t.rows.write(t.fill)
+	if closed := t.rows.finish(); err == nil {
+		err = closed // else each statement says the same again
+	}
+	return err
 }
 
 // Write runs fn and makes its entries durable, all or none. They count as

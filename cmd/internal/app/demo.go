@@ -41,6 +41,7 @@ type Demoed struct {
 // and the same entries, byte for byte; the log's file may differ in bytes, its
 // entries and its root never do.
 func Demo(dir string, on triage.Date) (_ *Demoed, err error) {
+	sweep(dir) // what a demo that was killed left in it
 	there, err := emptyFolder(dir)
 	if err != nil {
 		return nil, err
@@ -49,10 +50,11 @@ func Demo(dir string, on triage.Date) (_ *Demoed, err error) {
 	if there {
 		beside = dir
 	}
-	temp, err := os.MkdirTemp(beside, ".pouchward-demo-*")
+	temp, free, err := tempFolder(beside, "demo")
 	if err != nil {
 		return nil, fmt.Errorf("making the demo in %s: %w", dir, err)
 	}
+	defer free()
 	defer os.RemoveAll(temp)
 	made, err := demoInto(temp, on)
 	if err != nil {

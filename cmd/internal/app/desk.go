@@ -20,9 +20,14 @@ type Desk struct {
 	Place LogPlace
 
 	log        *logbook.Log
+	readOnly   error  // why nothing can be recorded
 	day, house string // as of --on and --house
 
-	mu      sync.Mutex
+	mu       sync.Mutex
+	checking bool      // the log is being verified for the first time
+	checked  time.Time // when it last was
+	damaged  string    // what that found
+
 	shop    *Shop
 	recalls string // file of the recall list
 	stamp   string // what the shop was opened from
@@ -34,17 +39,16 @@ type Desk struct {
 }
 
 // OpenDesk opens the log of a place, and the shop of a house file (blank: none)
-// on a day given as text (blank: each day as it comes).
+// on a day given as text (blank: each day as it comes). A log that may not be written
+// here is opened for reading (ReadOnly).
 func OpenDesk(p LogPlace, day, house string) (*Desk, error) {
 	d := &Desk{Place: p, day: day, house: house}
 	if _, err := d.Shop(); err != nil {
 		return nil, err
 	}
-	l, err := logbook.Open(p.Path, p.Options)
-	if err != nil {
+	if err := d.openLog(); err != nil {
 		return nil, err
 	}
-	d.log = l
 	return d, nil
 }
 

@@ -44,6 +44,9 @@ func TestMain(m *testing.M) {
 	if out := os.Getenv(exportChild); out != "" {
 		os.Exit(runExportChild(out))
 	}
+	if job := os.Getenv(shipChild); job != "" {
+		os.Exit(runShipChild(job))
+	}
 	code := m.Run()
 	if demoParent != "" {
 		os.RemoveAll(demoParent)

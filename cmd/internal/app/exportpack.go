@@ -48,10 +48,11 @@ func (e *exporter) writePack(out string, done *Exported) error {
 	}
 	return WriteWhole(out, func(w io.Writer) (err error) {
 		// Beside the zip, where there is room for it if there is for the zip.
-		dir, err := os.MkdirTemp(filepath.Dir(out), "."+filepath.Base(out)+".*")
+		dir, free, err := tempFolder(filepath.Dir(out), filepath.Base(out))
 		if err != nil {
 			return err
 		}
+		defer free()
 		defer func() { err = errors.Join(err, os.RemoveAll(dir)) }()
 		if err := fill(dir); err != nil {
 			return err

@@ -135,38 +135,48 @@ func (e *exporter) calendar() (*calendar.Calendar, error) {
 // of that name is replaced only where replace says so.
 func WriteFolder(name string, replace bool, fill func(dir string) error) (err error) {
 	parent, base := filepath.Dir(name), filepath.Base(name)
-	temp, err := os.MkdirTemp(parent, "."+base+".*")
+	temp, free, err := tempFolder(parent, base)
 	if err != nil {
-		return fmt.Errorf("creating %s: %w", name, err)
+		return fmt.Errorf("creating %s: %w", name, roomy(err))
 	}
+	defer free()
 	defer func() {
 		if err != nil {
 			err = errors.Join(err, os.RemoveAll(temp))
 		}
 	}()
 	if err := fill(temp); err != nil {
-		return err
+		return roomy(err)
 	}
 	if err := os.Chmod(temp, 0o755); err != nil {
 		return fmt.Errorf("writing %s: %w", name, err)
 	}
-	if !taken(name) {
+	switch {
+	case !taken(name):
 		return os.Rename(temp, name)
-	}
-	if !replace {
+	case !replace:
 		return fmt.Errorf("writing %s: it is there already", name)
+	case swap(temp, name):
+		return os.RemoveAll(temp) // the old one
 	}
-	// No system renames a folder over one that has files: the old one steps aside
-	// for a moment, and comes back where the new one cannot take its place.
-	old, err := os.MkdirTemp(parent, "."+base+".old.*")
+	return replaceFolder(temp, name)
+}
+
+// replaceFolder has a folder take the name of another, where the system cannot swap the
+// two. No system renames a folder over one that has files: the old one steps aside for a
+// moment, and comes back where the new one cannot take its place. A kill in that moment
+// leaves it in .NAME.old.NUMBER, which no sweep takes away.
+func replaceFolder(temp, name string) error {
+	base := filepath.Base(name)
+	old, err := os.MkdirTemp(filepath.Dir(name), "."+base+".old.*")
 	if err != nil {
 		return fmt.Errorf("replacing %s: %w", name, err)
 	}
 	aside := filepath.Join(old, base)
-	if err := os.Rename(name, aside); err != nil {
+	if err := Rename(name, aside); err != nil {
 		return fmt.Errorf("replacing %s: %w", name, errors.Join(err, os.Remove(old)))
 	}
-	if err := os.Rename(temp, name); err != nil {
+	if err := Rename(temp, name); err != nil {
 		return fmt.Errorf("replacing %s: %w", name, errors.Join(err, os.Rename(aside, name), os.Remove(old)))
 	}
 	return os.RemoveAll(old)

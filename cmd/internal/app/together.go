@@ -13,7 +13,8 @@ import (
 // replaces a file. Drop takes away what did not get that far.
 type together struct {
 	files  []batchFile
-	placed int // this many have their names
+	free   []func() // let go of the temporary files
+	placed int      // this many have their names
 	kept   bool
 }
 
@@ -21,13 +22,14 @@ type batchFile struct{ temp, name string }
 
 // add fills a file.
 func (b *together) add(name string, write func(io.Writer) error) error {
-	f, err := os.CreateTemp(filepath.Dir(name), "."+filepath.Base(name)+".*")
+	f, free, err := tempFile(filepath.Dir(name), filepath.Base(name))
 	if err != nil {
-		return fmt.Errorf("creating %s: %w", name, err)
+		return fmt.Errorf("creating %s: %w", name, roomy(err))
 	}
+	b.free = append(b.free, free)
 	b.adopt(f.Name(), name)
 	if err := errors.Join(write(f), f.Chmod(0o644), f.Sync(), f.Close()); err != nil {
-		return fmt.Errorf("writing %s: %w", name, err)
+		return fmt.Errorf("writing %s: %w", name, roomy(err))
 	}
 	return nil
 }
@@ -67,4 +69,8 @@ func (b *together) drop() {
 			os.Remove(f.name)
 		}
 	}
+	for _, free := range b.free {
+		free()
+	}
+	b.free = nil
 }

@@ -8,6 +8,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 
 	"pouchward/cmd/internal/app"
@@ -119,13 +120,10 @@ func isPhoto(name string) error {
 // saved writes an uploaded file into a folder, under its own name without any
 // folder that the browser wrote into it.
 func saved(dir string, p *multipart.Part) (string, error) {
-	name := filepath.Base(strings.ReplaceAll(p.FileName(), "\\", "/"))
 	if p.FileName() == "" {
 		return "", nil // no file was chosen
 	}
-	if name = cut(strings.Map(plainName, name), 120); strings.Trim(name, ".") == "" {
-		name = "photo"
-	}
+	name := fileName(p.FileName())
 	f, err := os.OpenFile(filepath.Join(dir, name), os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
 	if err != nil {
 		return "", err
@@ -136,6 +134,24 @@ func saved(dir string, p *multipart.Part) (string, error) {
 	}
 	return f.Name(), nil
 }
+
+// fileName is the name under which an uploaded file can stand in a folder of any system.
+func fileName(given string) string {
+	name := filepath.Base(strings.ReplaceAll(given, "\\", "/"))
+	// Windows drops dots and spaces at the end, so that two names are one.
+	name = strings.TrimRight(cut(strings.Map(plainName, name), 120), ". ")
+	if strings.Trim(name, ".") == "" {
+		return "photo"
+	}
+	if base, _, _ := strings.Cut(name, "."); device.MatchString(strings.TrimRight(base, " ")) {
+		name = "_" + name
+	}
+	return name
+}
+
+// device is a name that Windows has for a device, with any ending
+// (learn.microsoft.com, Naming Files, Paths, and Namespaces).
+var device = regexp.MustCompile(`(?i)^(con|prn|aux|nul|conin\$|conout\$|(com|lpt)[0-9¹²³])$`)
 
 // plainName leaves out of a file's name what some system takes for more than a
 // letter.

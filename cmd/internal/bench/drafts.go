@@ -109,9 +109,9 @@ func (d drafts) putAside(x *draft) error {
 	}
 	temp := filepath.Join(d.dir, "."+x.ID)
 	if err := os.WriteFile(temp, data, 0o600); err != nil {
-		return fmt.Errorf("putting a draft away: %w", err)
+		return fmt.Errorf("putting a draft away: %w", errors.Join(err, os.Remove(temp)))
 	}
-	return os.Rename(temp, d.file(x.ID))
+	return app.Rename(temp, d.file(x.ID))
 }
 
 // drop throws a draft away.

@@ -55,6 +55,8 @@ type view struct {
 	Day, Clock string
 	Card       emergency
 	Notice     string
+	Damaged    string // what a verification of the log found
+	Limits     string // what else is to be said of the log
 	Demo       bool
 	Back       string // where setting a name leads back to
 }
@@ -157,6 +159,7 @@ func (s *Server) frame(r *http.Request, p page) *view {
 	}
 	// Neither keeps a page from being shown.
 	v.People, _ = s.desk.People(6)
+	v.Damaged, v.Limits = s.desk.LogNotices()
 	if shop, err := s.desk.Shop(); err != nil {
 		v.Notice = err.Error()
 	} else {
@@ -228,6 +231,8 @@ func statusOf(err error) int {
 		return is.status
 	case logbook.IsBusy(err):
 		return http.StatusServiceUnavailable
+	case logbook.IsReadOnly(err):
+		return http.StatusForbidden
 	case errors.As(err, &exit) && exit.Code == app.ExitUsage:
 		return http.StatusUnprocessableEntity
 	}

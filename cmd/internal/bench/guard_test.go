@@ -236,6 +236,19 @@ type zeros struct{}
 
 func (zeros) Read(b []byte) (int, error) { clear(b); return len(b), nil }
 
+// A name from a browser stands in a folder of any system, and leads out of none.
+func TestFileName(t *testing.T) {
+	for given, want := range map[string]string{
+		"swollen.jpg": "swollen.jpg", `C:\Users\mk\a.jpg`: "a.jpg", "../../etc/passwd": "passwd", "..": "photo", "...": "photo", "": "photo",
+		"CON": "_CON", "nul.jpg": "_nul.jpg", "Aux .tar.gz": "_Aux .tar.gz", "com1.pdf": "_com1.pdf", "com10.pdf": "com10.pdf", "LPT².png": "_LPT².png",
+		"console.jpg": "console.jpg", "a.jpg. .": "a.jpg", "a:b?.jpg": "a_b_.jpg", "a\x00b\n.jpg": "a_b_.jpg", "/": "_",
+	} {
+		if got := fileName(given); got != want {
+			t.Errorf("%q becomes %q, want %q", given, got, want)
+		}
+	}
+}
+
 func TestLoopback(t *testing.T) {
 	for addr, want := range map[string]string{"127.0.0.1:8417": "127.0.0.1:8417", "localhost:0": "127.0.0.1:0", "[::1]:8417": "[::1]:8417"} {
 		if got, err := Loopback(addr); err != nil || got != want {

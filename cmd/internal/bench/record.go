@@ -97,6 +97,9 @@ func (s *Server) putAsideDraft(x *draft) error {
 // write writes the entry. The draft says so first: should the program end between
 // the two, nobody records the cell again without being asked.
 func (s *Server) write(r *http.Request, f *form) (int64, error) {
+	if why := s.desk.ReadOnly(); why != nil {
+		return 0, why
+	}
 	shop, err := s.desk.Shop()
 	if err != nil {
 		return 0, err

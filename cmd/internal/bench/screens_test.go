@@ -40,6 +40,9 @@ var demoDay = func() triage.Date {
 }()
 
 func TestMain(m *testing.M) {
+	if path := os.Getenv(pageChild); path != "" {
+		os.Exit(servePage(path))
+	}
 	code := m.Run()
 	if dir, err := demoMade(); err == nil {
 		os.RemoveAll(dir)
@@ -85,15 +88,7 @@ func (x *shop) send(page, path string, pairs ...string) *httptest.ResponseRecord
 // record assesses a new cell and returns its tag.
 func (x *shop) record(words ...string) string {
 	x.Helper()
-	var given []app.Given
-	for _, w := range words {
-		name, text, _ := strings.Cut(w, "=")
-		f, ok := triage.FieldByName(name)
-		if !ok {
-			x.Fatal(name)
-		}
-		given = append(given, app.Given{Field: f, Text: text})
-	}
+	given := x.given(words...)
 	s, err := x.s.desk.Shop()
 	if err != nil {
 		x.Fatal(err)
@@ -108,6 +103,20 @@ func (x *shop) record(words ...string) string {
 		x.Fatal(err)
 	}
 	return x.entry(r.Number).Tags[0]
+}
+
+// given reads field=value words.
+func (x *shop) given(words ...string) (given []app.Given) {
+	x.Helper()
+	for _, w := range words {
+		name, text, _ := strings.Cut(w, "=")
+		f, ok := triage.FieldByName(name)
+		if !ok {
+			x.Fatal(name)
+		}
+		given = append(given, app.Given{Field: f, Text: text})
+	}
+	return given
 }
 
 func (x *shop) swollen() string {

@@ -11,6 +11,7 @@ import (
 	"log"
 	"net"
 	"net/http"
+	"slices"
 	"sync"
 	"time"
 
@@ -39,6 +40,7 @@ const (
 	headerTime = 5 * time.Second
 	maxHeader  = 16 << 10
 	closeTime  = 5 * time.Second
+	verifyTime = time.Second // that the first page waits for the log to be verified
 )
 
 // Busy is how long a page waits for another writer of the log before it says so
@@ -82,9 +84,17 @@ func (s *Server) Handler(port int) http.Handler {
 		if r.URL.Path != attachPath {
 			r.Body = http.MaxBytesReader(w, r.Body, maxForm)
 		}
+		if why := s.desk.ReadOnly(); why != nil && r.Method == http.MethodPost && !slices.Contains(readingPosts, r.URL.Path) {
+			s.fail(w, r, why)
+			return
+		}
 		mux.ServeHTTP(w, r)
 	}))
 }
+
+// readingPosts are the forms that answer without writing to the log; /assess itself
+// refuses to record.
+var readingPosts = []string{"/assess", "/assess/live", "/who"}
 
 // Listen begins to listen on an address that Loopback gave.
 func Listen(addr string) (net.Listener, error) {
@@ -102,6 +112,12 @@ func (s *Server) Serve(ctx context.Context, l net.Listener, errOut io.Writer) er
 	srv := &http.Server{Handler: s.Handler(port), ReadTimeout: readTime, WriteTimeout: writeTime, IdleTimeout: idleTime,
 		ReadHeaderTimeout: headerTime, MaxHeaderBytes: maxHeader, ErrorLog: log.New(errOut, "pouchward bench: ", 0)}
 	ended := make(chan error, 1)
+	first := make(chan struct{})
+	go s.desk.Watch(ctx, first)
+	select { // of a long log the pages say that it is not verified yet
+	case <-first:
+	case <-time.After(verifyTime):
+	}
 	go func() {
 		<-ctx.Done()
 		stop, cancel := context.WithTimeout(context.Background(), closeTime)

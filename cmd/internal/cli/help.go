@@ -19,7 +19,7 @@ var groups = []struct {
 	{"A sheet of cells, and the rules:", []string{"sort", "fields", "rules", "local"}},
 	{"Sending cells away:", []string{"ship", "package", "label"}},
 	{"The log and who asks about it:", []string{"log", "correct", "retract", "split", "merge", "attach", "incident", "train", "review", "export"}},
-	{"Beginning:", []string{"demo", "setup", "bench"}},
+	{"Beginning:", []string{"demo", "setup", "bench", "licences"}},
 }
 
 // inGroups puts the commands of root under their headings and keeps flags, in

@@ -12,7 +12,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"runtime/debug"
 	"strings"
 	"time"
 
@@ -111,12 +110,17 @@ func newRoot(e *env) *cobra.Command {
 		Use:           "pouchward",
 		Short:         "Judge a pulled lithium-ion cell: hands, carriage, size, casing, routes",
 		Long:          rootLong,
-		Version:       version(),
 		Args:          noArgs,
 		SilenceErrors: true,
 		SilenceUsage:  true,
-		RunE:          func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			if asked, err := cmd.Flags().GetBool("version"); err != nil || !asked {
+				return errors.Join(err, cmd.Help())
+			}
+			return printVersion(cmd.OutOrStdout(), e)
+		},
 	}
+	root.Flags().BoolP("version", "v", false, "print version, commit, Go and rulebook")
 	root.SetFlagErrorFunc(flagError)
 	root.PersistentFlags().StringVar(&e.on, "on", "", "judge by the rules of this `date` (2026-11-25); default today")
 	root.PersistentFlags().StringVar(&e.house, "house", "", "the shop's house `file` (default $POUCHWARD_HOUSE)")
@@ -124,16 +128,9 @@ func newRoot(e *env) *cobra.Command {
 	root.CompletionOptions.HiddenDefaultCmd = true
 	root.AddCommand(newSetup(e), newAssess(e), newSort(e), newRules(e), newFields(), newEmergency(e), newLog(e),
 		newRaise(e), newDetermine(e), newSecure(e), newMove(e), newRecheck(e), newCorrect(e), newRetract(e), newSplit(e), newMerge(e),
-		newDemo(e), newBench(e), newContainer(e), newLot(e), newStock(e), newDue(e), newHazard(e), newPart(e), newInspect(e), newTrain(e), newIncident(e), newAttach(e), newLocal(e), newPackage(e), newShip(e), newReview(e), newChart(e), newLabel(e), newExport(e))
+		newDemo(e), newBench(e), newContainer(e), newLot(e), newStock(e), newDue(e), newHazard(e), newPart(e), newInspect(e), newTrain(e), newIncident(e), newAttach(e), newLocal(e), newPackage(e), newShip(e), newReview(e), newChart(e), newLabel(e), newExport(e), newLicences())
 	inGroups(root)
 	return root
-}
-
-func version() string {
-	if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" && info.Main.Version != "(devel)" {
-		return info.Main.Version
-	}
-	return "development build"
 }
 
 // noArgs refuses stray words, with what was probably meant.
@@ -176,5 +173,5 @@ func terminal(w io.Writer) (isTerminal, colour bool) {
 	if !ok || !term.IsTerminal(int(f.Fd())) {
 		return false, false
 	}
-	return true, os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb"
+	return true, os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb" && escapes(f)
 }
