@@ -13,8 +13,26 @@ import (
 //go:embed notices.txt
 var notices string
 
+// A library is a module in the program.
+type library struct {
+	Module   string   `json:"module"`
+	Version  string   `json:"version"`
+	Licences []string `json:"licences"` // by the names of SPDX
+}
+
+// libraries reads the list back out of the notices.
+func libraries() (list []library) {
+	lines, _, _ := strings.Cut(notices, "\n====")
+	for line := range strings.Lines(lines) {
+		if f := strings.Fields(line); len(f) > 2 && strings.HasPrefix(f[1], "v") {
+			list = append(list, library{f[0], f[1], strings.Split(strings.Join(f[2:], ""), ",")})
+		}
+	}
+	return list
+}
+
 func newLicences() *cobra.Command {
-	var texts bool
+	var texts, asJSON bool
 	cmd := &cobra.Command{
 		Use:     "licences",
 		Short:   "Print the licences of the libraries in this program",
@@ -22,6 +40,9 @@ func newLicences() *cobra.Command {
 		Example: "  pouchward licences\n  pouchward licences --texts > notices.txt",
 		Args:    noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
+			if asJSON {
+				return printJSON(cmd, libraries())
+			}
 			text, _, _ := strings.Cut(notices, "\n====")
 			if texts {
 				text = notices
@@ -31,5 +52,6 @@ func newLicences() *cobra.Command {
 		},
 	}
 	cmd.Flags().BoolVar(&texts, "texts", false, "print the texts too")
+	cmd.Flags().BoolVar(&asJSON, "json", false, "print the list as JSON")
 	return cmd
 }

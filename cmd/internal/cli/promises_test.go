@@ -99,6 +99,7 @@ var screens = []screen{
 	{args: "rules list"},
 	{args: "rules sources"},
 	{args: "fields"},
+	{args: "licences"},
 	{args: "part"},
 	{args: "label --marks"},
 	{args: "chart stock"},
