@@ -88,8 +88,9 @@ func (x *fuzzTree) growthProof(t testing.TB, from int64, cp *Checkpoint) []byte 
 	if err != nil {
 		t.Fatal(err)
 	}
+	root := x.checkpoint(t, from).Root
 	var b bytes.Buffer
-	if err := writeProof(&b, fmt.Sprintf("%s\nkey %s\nfrom %d\n%x\n", growthProofHead, x.key.Public, from, x.checkpoint(t, from).Root), path, cp); err != nil {
+	if err := writeProof(&b, fmt.Sprintf("%s\nkey %s\nfrom %d\n%x\n", growthProofHead, x.key.Public, from, root[:]), path, cp); err != nil {
 		t.Fatal(err)
 	}
 	return b.Bytes()
