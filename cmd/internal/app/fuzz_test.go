@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"encoding/csv"
 	"errors"
-	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
@@ -212,8 +211,9 @@ func FuzzTyped(f *testing.F) {
 		}
 		if m, err := ParseMap([]string{s}); err == nil {
 			for from, to := range m {
-				if from == "" || to == "" || fmt.Sprintf("%s=%s", from, to) != s {
-					t.Fatalf("%q maps %q to %q", s, from, to)
+				again, err := ParseMap([]string{from + "=" + to})
+				if from == "" || to == "" || err != nil || again[from] != to {
+					t.Fatalf("%q maps %q to %q, and that %v, %v", s, from, to, again, err)
 				}
 			}
 		}
