@@ -41,11 +41,11 @@ func CleanText(s string) string {
 	return s
 }
 
-// cleanCell cleans a spreadsheet cell: line breaks inside it stay, and one that
-// begins like a formula gets a leading apostrophe, which makes it text. Plain
-// numbers such as -5 stay numbers.
+// cleanCell cleans a spreadsheet cell: line breaks inside it stay, and one that a
+// spreadsheet program would take for a formula, or for a number that it is not, gets a
+// leading apostrophe, which makes it text. Plain numbers such as -5 stay numbers.
 func cleanCell(s string) string {
-	if s = CleanText(s); s != "" && strings.IndexByte("=+-@", s[0]) >= 0 && !isNumber(s) {
+	if s = CleanText(s); s != "" && (formulaMark(s) && !isNumber(s) || readsAsPower(s)) {
 		return "'" + s
 	}
 	return s
@@ -56,11 +56,22 @@ func cleanCell(s string) string {
 // which a spreadsheet program would read as 34 and 279 noughts.
 func CleanCell(s string) string {
 	s = CleanText(s)
-	if s != "" && (strings.IndexByte("=+-@", s[0]) >= 0 || readsAsPower(s)) {
+	if s != "" && (formulaMark(s) || readsAsPower(s)) {
 		return "'" + s
 	}
 	return s
 }
+
+// PlainCell takes the apostrophe of CleanCell off again, so that what was written is
+// read as what it was.
+func PlainCell(s string) string {
+	if len(s) > 1 && s[0] == '\'' && (formulaMark(s[1:]) || readsAsPower(s[1:])) {
+		return s[1:]
+	}
+	return s
+}
+
+func formulaMark(s string) bool { return strings.IndexByte("=+-@", s[0]) >= 0 }
 
 // readsAsPower reports whether s is digits, one E, and digits.
 func readsAsPower(s string) bool {
@@ -80,7 +91,7 @@ func isNumber(s string) bool {
 		case r >= '0' && r <= '9':
 			digits = true
 		case r == '.' || r == ',':
-		case digits && (r == ' ' || r == '°' || r == '%' || r == 'C' || r == 'V' || r == 'F'):
+		case digits && (r == ' ' || r == '°' || r == 'º' || r == '%' || r == 'C' || r == 'V' || r == 'F'):
 		default:
 			return false
 		}

@@ -125,6 +125,7 @@ func TestRecallList(t *testing.T) {
 	l := NewRecallList([]RecallEntry{
 		{Part: "PX-4820-R", Notice: "N1", ReadOn: on - 22},
 		{Part: "PX 3300", Notice: "N2", MadeFrom: day(t, "2023-01-01"), MadeTo: day(t, "2023-06-30"), ReadOn: on - 40},
+		{Part: "ОХ-77", Notice: "N4", ReadOn: on - 30}, // Cyrillic letters
 		{Part: "LB.114", Notice: "N3", Serials: "A100 to A900", ReadOn: on - 30},
 	})
 	for _, c := range []struct {
@@ -147,6 +148,14 @@ func TestRecallList(t *testing.T) {
 		{"no part number", "", "", 0, ""},
 		{"part not known", "part=?", "", 0, ""},
 		{"part not readable", "part=ur", "", 0, ""},
+		{"hyphens of a page", "part=PX‑4820‑R", "yes", 0, "N1"},
+		{"hyphens that do not show", "part=PX\u20114820\u00ad\u200bR", "yes", 0, "N1"},
+		{"a letter that looks like it", "part=РX-4820-R", "", 0, "type it again"}, // the first is Cyrillic
+		{"wide letters", "part=ＰＸ４８２０Ｒ", "", 0, "type it again"},
+		{"listed with a letter that looks like it", "part=QX-77", "", 0, "read the part number again"},
+		{"of another length than that", "part=QX-77-34-1", "no", 0, ""},
+		{"a list from the future", "part=ZZ-9000", "", -23, "after"},
+		{"listed, in a list from the future", "part=PX-4820-R", "yes", -23, "N1"},
 		{"part too short", "part=A1", "", 0, ""},
 		{"asked, and not listed", "part=ZZ-9000 recalled=?", "?", 0, ""},
 	} {

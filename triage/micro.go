@@ -167,7 +167,7 @@ func ParseQuantity(text, base string, exact bool) (Micro, error) {
 		return 0, err
 	}
 	u := unit{num: 1, den: 1}
-	if name := strings.ToLower(strings.TrimSpace(s[end:])); name != "" {
+	if name := unitName(s[end:]); name != "" {
 		found := false
 		for _, c := range units[base] {
 			if c.name == name {
@@ -213,6 +213,21 @@ func decimalMark(s string) int {
 	}
 	return -1
 }
+
+// unitName is a unit as the table of units spells it. Of degrees there are more marks
+// than one: the ordinal º of a Spanish or Portuguese keyboard, the ring ˚, and ℃ of
+// Asian ones.
+func unitName(text string) string {
+	name := strings.ToLower(strings.TrimSpace(text))
+	for i := range len(name) {
+		if name[i] >= 0x80 {
+			return degrees.Replace(name)
+		}
+	}
+	return name
+}
+
+var degrees = strings.NewReplacer("º", "°", "˚", "°", "℃", "°c", "℉", "°f")
 
 // parseDecimal splits "-3,78" into 378, 2 decimals, negative. The mantissa is
 // kept below 10^15 so that every later step fits in 128 bits.

@@ -3,6 +3,8 @@ package triage
 import (
 	"fmt"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 )
 
 // A RecallList is the shop's own copy of recall notices. It answers the field
@@ -11,8 +13,8 @@ import (
 // A match answers yes, also against a typed no. A match that hangs on a serial
 // number or a date of manufacture that the reading does not give answers
 // nothing: the cell is held until somebody looks. No match answers no, only
-// while the list is at most RecallDays old, and not when the part number is one
-// slip away from a listed one.
+// while the list is at most RecallDays old and read by the day of the judging, and
+// not when the part number is one slip away from a listed one.
 type RecallList struct {
 	ReadOn  Date // the newest date on which a notice was read
 	Entries []RecallEntry
@@ -44,7 +46,8 @@ func NewRecallList(entries []RecallEntry) *RecallList {
 	return l
 }
 
-// PartKey folds what people type differently in a part number.
+// PartKey folds what people type differently in a part number, and what comes with
+// one that is copied from a page: other hyphens and spaces, marks that do not print.
 func PartKey(s string) string {
 	return strings.Map(func(r rune) rune {
 		switch {
@@ -52,9 +55,29 @@ func PartKey(s string) string {
 			return r - 'a' + 'A'
 		case r == ' ' || r == '-' || r == '_' || r == '.' || r == '/':
 			return -1
+		case r <= 0x7E:
+			return r
+		case r == '\u2212' || unicode.In(r, unicode.Pd, unicode.Zs, unicode.Cf):
+			return -1
 		}
 		return r
 	}, s)
+}
+
+// nearPart reports whether one folded part number may be a slip for a listed one. What
+// is listed with a foreign letter may be any of its length.
+func nearPart(key, listed string) bool {
+	if foreignPart(listed) {
+		n := utf8.RuneCountInString(key) - utf8.RuneCountInString(listed)
+		return n >= -1 && n <= 1
+	}
+	return editDistance(key, listed) <= 1
+}
+
+// foreignPart reports whether a folded part number has a letter or figure that no
+// keyboard of a recall notice has: one that looks like another, or is wide.
+func foreignPart(key string) bool {
+	return strings.ContainsFunc(key, func(r rune) bool { return r < ' ' || r > 0x7E })
 }
 
 // answer looks the reading up on a day. It returns the value of recalled that
@@ -83,6 +106,10 @@ func (l *RecallList) answer(r *Reading, on Date) (v Value, ok bool, tell string)
 	switch {
 	case open != "":
 		return v, false, open
+	case l.ReadOn > on:
+		return v, false, fmt.Sprintf("The recall list says that it was read on %s, after %s, for which this is judged: it does not say that a part is not on it.", l.ReadOn, on)
+	case foreignPart(PartKey(part)) && len(lines) == 0:
+		return v, false, fmt.Sprintf("Part %s has a letter or figure that looks like another: type it again, or say recalled yes or no.", part)
 	case on-l.ReadOn > RecallDays:
 		return v, false, fmt.Sprintf("The recall list was read on %s, %d days ago: too old to say that a part is not on it.", l.ReadOn, on-l.ReadOn)
 	}
@@ -90,7 +117,7 @@ func (l *RecallList) answer(r *Reading, on Date) (v Value, ok bool, tell string)
 		if len(lines) > 0 {
 			break // the part is listed, for other cells
 		}
-		if editDistance(PartKey(part), PartKey(l.Entries[i].Part)) <= 1 {
+		if nearPart(PartKey(part), PartKey(l.Entries[i].Part)) {
 			return v, false, fmt.Sprintf("Part %s is not on the recall list, but %s is: read the part number again.", part, l.Entries[i].Part)
 		}
 	}

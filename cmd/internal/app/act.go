@@ -163,11 +163,17 @@ func ParseHappened(text string, now time.Time) (time.Time, error) {
 	if err == nil && t.Year() < firstYear {
 		return time.Time{}, Usage("--happened %q: a log tells of nothing before %d", text, firstYear)
 	}
+	if err == nil && t.Year() > lastYear {
+		return time.Time{}, Usage("--happened %q: a log tells of nothing after %d", text, lastYear)
+	}
 	return t, err
 }
 
-// firstYear is the first of a date in a reading too (triage.ParseDate).
-const firstYear = 1980
+// firstYear and lastYear are those of a date in a reading too (triage.ParseDate).
+const (
+	firstYear = 1980
+	lastYear  = 2200
+)
 
 func parseMoment(text string, now time.Time) (time.Time, error) {
 	if t, err := time.Parse(time.RFC3339, text); err == nil {

@@ -2,14 +2,11 @@ package app
 
 import (
 	"cmp"
-	"encoding/csv"
-	"errors"
 	"fmt"
 	"io"
 	"os"
 	"path/filepath"
 	"slices"
-	"strings"
 	"time"
 
 	"pouchward/logbook"
@@ -137,83 +134,6 @@ func readSmall(name string, most int64) ([]byte, error) {
 		err = fmt.Errorf("%s is larger than %d bytes", name, most)
 	}
 	return data, err
-}
-
-// recallColumns are the columns of a recall list.
-var recallColumns = []string{"part", "serials", "made_from", "made_to", "notice", "read_on"}
-
-// LoadRecalls reads a recall list: CSV with the columns part, notice and
-// read_on, and where the notice names them serials, made_from and made_to.
-// Every fault is reported; a list with one is not used, since it might be the
-// line that matters.
-func LoadRecalls(name string) (*triage.RecallList, error) {
-	f, err := os.Open(name)
-	if err != nil {
-		return nil, fmt.Errorf("opening the recall list: %w", err)
-	}
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.TrimLeadingSpace = true
-	rows, err := r.ReadAll()
-	if err != nil {
-		return nil, fmt.Errorf("reading the recall list %s: %w", name, err)
-	}
-	if len(rows) < 2 {
-		return nil, fmt.Errorf("reading the recall list %s: it has no rows under its header (%s)", name, strings.Join(recallColumns, ", "))
-	}
-	at := map[string]int{}
-	for i, h := range rows[0] {
-		h = strings.ToLower(strings.TrimSpace(strings.TrimPrefix(h, "\uFEFF")))
-		if !slices.Contains(recallColumns, h) {
-			return nil, fmt.Errorf("reading the recall list %s: column %d is %q; use %s", name, i+1, h, strings.Join(recallColumns, ", "))
-		}
-		at[h] = i
-	}
-	for _, need := range []string{"part", "notice", "read_on"} {
-		if _, ok := at[need]; !ok {
-			return nil, fmt.Errorf("reading the recall list %s: column %s is missing", name, need)
-		}
-	}
-	var entries []triage.RecallEntry
-	var errs []error
-	for i, row := range rows[1:] {
-		e, err := recallEntry(row, at)
-		if err != nil {
-			errs = append(errs, fmt.Errorf("%s line %d: %w", name, i+2, err))
-		}
-		entries = append(entries, e)
-	}
-	if err := errors.Join(errs...); err != nil {
-		return nil, fmt.Errorf("reading the recall list: %w", err)
-	}
-	return triage.NewRecallList(entries), nil
-}
-
-func recallEntry(row []string, at map[string]int) (e triage.RecallEntry, err error) {
-	cell := func(name string) string {
-		if i, ok := at[name]; ok {
-			return strings.TrimSpace(row[i])
-		}
-		return ""
-	}
-	var errs []error
-	date := func(name string) triage.Date {
-		text := cell(name)
-		if text == "" {
-			return 0
-		}
-		d, err := triage.ParseDate(text)
-		if err != nil {
-			errs = append(errs, fmt.Errorf("%s %q: %w", name, text, err))
-		}
-		return d
-	}
-	e = triage.RecallEntry{Part: cell("part"), Serials: cell("serials"), Notice: cell("notice"),
-		MadeFrom: date("made_from"), MadeTo: date("made_to"), ReadOn: date("read_on")}
-	if e.Part == "" || e.Notice == "" || e.ReadOn == 0 && len(errs) == 0 {
-		errs = append(errs, errors.New("part, notice and read_on are needed"))
-	}
-	return e, errors.Join(errs...)
 }
 
 // NewestRules returns the rulebook of the newest texts.

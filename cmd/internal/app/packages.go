@@ -44,6 +44,10 @@ func (c *PackageCheck) Err() error {
 // maxPackageBytes bounds a description of packages.
 const maxPackageBytes = 16 << 20
 
+// maxPackageCells bounds what one description holds: a lorry has not so many, and each
+// is judged by itself. A file of some bytes may say times = 1000000.
+const maxPackageCells = 20_000
+
 // CheckPackages judges the packages of a file for a route (blank: the one that the
 // file names). A name that ends in .toml is TOML, any other a sheet of readings
 // with x_package and the like beside them; - is a sheet on standard input.
@@ -87,6 +91,22 @@ func CheckPackages(shop *Shop, name, route string, stdin io.Reader) (*PackageChe
 type packageBuilder struct {
 	check *PackageCheck
 	file  string
+	cells int // of all packages so far
+}
+
+// put puts a cell into a package n times.
+func (b *packageBuilder) put(p *consign.Package, at string, it consign.Item, n int) error {
+	if b.cells += n; b.cells > maxPackageCells {
+		return fmt.Errorf("reading %s: %s: more than %d cells; describe the packages in several files", b.file, at, maxPackageCells)
+	}
+	for i := range n {
+		one := it
+		if n > 1 && it.Tag != "" {
+			one.Tag = fmt.Sprintf("%s no. %d", it.Tag, i+1)
+		}
+		p.Items = append(p.Items, one)
+	}
+	return nil
 }
 
 func (b *packageBuilder) refuse(at, format string, args ...any) {

@@ -68,7 +68,9 @@ func (b *packageBuilder) readSheet(name string, stdin io.Reader) error {
 		if err != nil {
 			return err
 		}
-		b.row(s, &row, at, packages, said)
+		if err := b.row(s, &row, at, packages, said); err != nil {
+			return err
+		}
 	}
 	for _, p := range b.check.Packages {
 		b.describe(p, said[p.Tag])
@@ -77,7 +79,7 @@ func (b *packageBuilder) readSheet(name string, stdin io.Reader) error {
 }
 
 // row puts one cell into its package and keeps what the row says of that.
-func (b *packageBuilder) row(s *intake.Sheet, row *intake.Row, at map[string]int, packages map[string]*consign.Package, said map[string]map[string]string) {
+func (b *packageBuilder) row(s *intake.Sheet, row *intake.Row, at map[string]int, packages map[string]*consign.Package, said map[string]map[string]string) error {
 	cell := func(key string) string {
 		if i, ok := at[key]; ok {
 			return strings.TrimSpace(row.Cells[i])
@@ -101,7 +103,9 @@ func (b *packageBuilder) row(s *intake.Sheet, row *intake.Row, at map[string]int
 	it.Tag = it.Case.Reading[triage.Tag].Text
 	it.NetG = b.mass(where, "x_net", cell("x_net"))
 	it.Count, _ = b.count(where, "x_count", cell("x_count"), 1)
-	p.Items = append(p.Items, it)
+	if err := b.put(p, where, it, 1); err != nil {
+		return err
+	}
 	for _, key := range packageColumns[1:12] {
 		switch text := cell(key); {
 		case text == "":
@@ -112,6 +116,7 @@ func (b *packageBuilder) row(s *intake.Sheet, row *intake.Row, at map[string]int
 			said[name][key] = "?"
 		}
 	}
+	return nil
 }
 
 // describe fills in what the rows say of a package.

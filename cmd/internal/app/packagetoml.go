@@ -69,7 +69,9 @@ func (b *packageBuilder) readTOML(name string) (route string, err error) {
 			p.Marked = append([]string{}, *x.Marks...)
 		}
 		for n, cell := range x.Cells {
-			b.addCell(p, fmt.Sprintf("%s, cell %d", at, n+1), cell)
+			if err := b.addCell(p, fmt.Sprintf("%s, cell %d", at, n+1), cell); err != nil {
+				return "", err
+			}
 		}
 		b.check.Packages = append(b.check.Packages, p)
 	}
@@ -77,7 +79,7 @@ func (b *packageBuilder) readTOML(name string) (route string, err error) {
 }
 
 // addCell reads one cell, and puts it in as often as its key times says.
-func (b *packageBuilder) addCell(p *consign.Package, at string, cell map[string]any) {
+func (b *packageBuilder) addCell(p *consign.Package, at string, cell map[string]any) error {
 	own := map[string]string{}
 	var given []Given
 	for _, key := range slices.Sorted(maps.Keys(cell)) {
@@ -109,13 +111,7 @@ func (b *packageBuilder) addCell(p *consign.Package, at string, cell map[string]
 	if !ok {
 		times = 1
 	}
-	for n := range times {
-		one := it
-		if times > 1 && it.Tag != "" {
-			one.Tag = fmt.Sprintf("%s no. %d", it.Tag, n+1)
-		}
-		p.Items = append(p.Items, one)
-	}
+	return b.put(p, at, it, times)
 }
 
 // item makes an item of the shop from the values of its reading, in field order.

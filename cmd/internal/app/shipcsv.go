@@ -1,13 +1,10 @@
 package app
 
 import (
-	"encoding/csv"
 	"errors"
 	"fmt"
 	"os"
-	"slices"
 	"strconv"
-	"strings"
 
 	"pouchward/triage"
 )
@@ -39,43 +36,28 @@ func readReceiptLines(name string) ([]receiptLine, error) {
 	if err != nil {
 		return nil, fmt.Errorf("reading the receipt: %w", err)
 	}
-	text := strings.TrimPrefix(string(data), "\uFEFF")
-	r := csv.NewReader(strings.NewReader(text))
-	if header, _, _ := strings.Cut(text, "\n"); strings.Contains(header, ";") && !strings.Contains(header, ",") {
-		r.Comma = ';' // as spreadsheets write it where a comma is the decimal mark
-	}
-	r.TrimLeadingSpace = true
-	rows, err := r.ReadAll()
+	return parseReceipt(name, data)
+}
+
+func parseReceipt(name string, data []byte) ([]receiptLine, error) {
+	table, err := readList(data, receiptColumns)
 	if err != nil {
 		return nil, Usage("reading the receipt %s: %v", name, err)
-	}
-	if len(rows) < 2 {
-		return nil, Usage("reading the receipt %s: it has no lines under its header (%s)", name, strings.Join(receiptColumns, ", "))
-	}
-	at := map[string]int{}
-	for i, h := range rows[0] {
-		h = strings.ToLower(strings.TrimSpace(h))
-		if !slices.Contains(receiptColumns, h) {
-			return nil, Usage("reading the receipt %s: column %d is %q; use %s", name, i+1, h, strings.Join(receiptColumns, ", "))
-		}
-		if _, twice := at[h]; twice {
-			return nil, Usage("reading the receipt %s: column %s stands there twice", name, h)
-		}
-		at[h] = i
 	}
 	var lines []receiptLine
 	var errs []error
 	first := map[string]int{}
-	for i, row := range rows[1:] {
-		l, err := newReceiptLine(row, at)
+	for i := range table.rows {
+		row := &table.rows[i]
+		l, err := newReceiptLine(func(column string) string { return table.cell(row, column) })
 		if n := first[l.Tag]; err == nil && n > 0 {
 			err = fmt.Errorf("%s stands in line %d too: put them into one", triage.SpacedTag(l.Tag), n)
 		}
 		if err != nil {
-			errs = append(errs, fmt.Errorf("line %d: %w", i+2, err))
+			errs = append(errs, fmt.Errorf("line %d: %w", row.line, err))
 			continue
 		}
-		first[l.Tag] = i + 2
+		first[l.Tag] = row.line
 		lines = append(lines, l)
 	}
 	if err := errors.Join(errs...); err != nil {
@@ -84,13 +66,7 @@ func readReceiptLines(name string) ([]receiptLine, error) {
 	return lines, nil
 }
 
-func newReceiptLine(row []string, at map[string]int) (l receiptLine, err error) {
-	cell := func(name string) string {
-		if i, ok := at[name]; ok {
-			return strings.TrimSpace(row[i])
-		}
-		return ""
-	}
+func newReceiptLine(cell func(column string) string) (l receiptLine, err error) {
 	tag, box := cell("tag"), cell("package")
 	if tag != "" && box != "" {
 		// A cell of a package: the cell says more.

@@ -296,10 +296,14 @@ func ParseMap(pairs []string) (map[string]string, error) {
 	m := map[string]string{}
 	for _, p := range pairs {
 		i := strings.LastIndexByte(p, '=')
-		if i <= 0 || i == len(p)-1 {
+		column, field := strings.TrimSpace(p[:max(i, 0)]), strings.TrimSpace(p[i+1:])
+		if column == "" || field == "" {
 			return nil, Usage("--map %q: want \"Column=field\", such as \"Voltage=ocv_v\"", p)
 		}
-		m[strings.TrimSpace(p[:i])] = strings.TrimSpace(p[i+1:])
+		if other, twice := m[column]; twice && other != field {
+			return nil, Usage("--map sends %q to %s and to %s; keep one", column, other, field)
+		}
+		m[column] = field
 	}
 	return m, nil
 }

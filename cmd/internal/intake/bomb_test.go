@@ -83,6 +83,11 @@ func TestBombsAreRefused(t *testing.T) {
 			repeat(w, open+head("tag"), 1)
 			repeat(w, "<row>"+strings.Repeat("<c/>", 1000)+"</row>", 20_000)
 			repeat(w, "</sheetData></worksheet>", 1)
+		}, "more than 2000010 empty cells, and 1 with something in them"},
+		"rows of 1,000 cells, one in ten filled": {sheet, func(w io.Writer) {
+			repeat(w, open+head("tag"), 1)
+			repeat(w, "<row>"+strings.Repeat("<c><v>1</v></c>"+strings.Repeat("<c/>", 9), 100)+"</row>", 17_000)
+			repeat(w, "</sheetData></worksheet>", 1)
 		}, "more than 16000000 cells"},
 		"rows without end": {sheet, func(w io.Writer) {
 			repeat(w, open+head("tag"), 1)

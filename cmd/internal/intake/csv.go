@@ -3,10 +3,15 @@ package intake
 import (
 	"bufio"
 	"bytes"
+	"cmp"
 	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
+	"strings"
+	"unicode/utf8"
+
+	"pouchward/exports"
 )
 
 // OpenCSV reads the header of a CSV sheet. name is used in errors; mapping gives
@@ -17,11 +22,8 @@ func OpenCSV(name string, src io.Reader, mapping Mapping) (*Sheet, error) {
 	if err != nil && !errors.Is(err, io.EOF) && !errors.Is(err, bufio.ErrBufferFull) {
 		return nil, fmt.Errorf("reading %s: %w", name, err)
 	}
-	if bytes.HasPrefix(head, []byte{0xFF, 0xFE}) || bytes.HasPrefix(head, []byte{0xFE, 0xFF}) {
-		return nil, fmt.Errorf("reading %s: the file is UTF-16; save it as CSV in UTF-8", name)
-	}
-	if bytes.IndexByte(head, 0) >= 0 {
-		return nil, fmt.Errorf("reading %s: not a text file; save the sheet as CSV in UTF-8", name)
+	if err := checkHead(head); err != nil {
+		return nil, fmt.Errorf("reading %s: %w", name, err)
 	}
 	if bytes.HasPrefix(head, []byte("\xEF\xBB\xBF")) {
 		_, _ = br.Discard(3) // peeked, so it is there
@@ -29,9 +31,32 @@ func OpenCSV(name string, src io.Reader, mapping Mapping) (*Sheet, error) {
 	}
 	limit := &recordLimit{r: br}
 	r := csv.NewReader(limit)
-	r.Comma = separator(head)
+	said, err := saidSeparator(head)
+	if err != nil {
+		return nil, fmt.Errorf("reading %s: %w", name, err)
+	}
+	r.Comma = cmp.Or(said, separator(head))
 	r.ReuseRecord, r.FieldsPerRecord = true, -1
+	if said != 0 {
+		_, _ = r.Read() // the line that says so; the reader counts it
+	}
 	return newSheet(name, &csvRecords{r, limit}, mapping)
+}
+
+// saidSeparator reads a first line sep=; as some spreadsheet programs write it before
+// the names of the columns. It returns 0 where there is none.
+func saidSeparator(head []byte) (rune, error) {
+	line, _, _ := bytes.Cut(head, []byte("\n"))
+	line = bytes.TrimSuffix(line, []byte("\r"))
+	if len(line) < 4 || !bytes.EqualFold(line[:4], []byte("sep=")) {
+		return 0, nil
+	}
+	switch said := string(line[4:]); said {
+	case ",", ";", "\t":
+		return rune(said[0]), nil
+	default:
+		return 0, fmt.Errorf("its first line says that cells are separated by %q; save it with commas, semicolons or tabs", clipText(said))
+	}
 }
 
 type csvRecords struct {
@@ -69,8 +94,38 @@ func (c *csvRecords) next(row *rawRow) error {
 	}
 	line, _ := c.r.FieldPos(0)
 	row.reset(line)
-	row.cells = append(row.cells, cells...)
+	row.commas = c.r.Comma == ','
+	for i, cell := range cells {
+		if cell != "" {
+			cell = row.plain(i, cell)
+		}
+		row.cells = append(row.cells, cell)
+	}
 	return nil
+}
+
+// plain returns a cell as it stands for itself. What is no text is refused, and so is
+// a row in which a carriage return stands alone: its end may be another row.
+func (r *rawRow) plain(i int, cell string) string {
+	plain := cell[0] != '\''
+	for j := 0; plain && j < len(cell); j++ {
+		plain = cell[j] >= ' ' && cell[j] < 0x7F
+	}
+	if plain {
+		return cell
+	}
+	if strings.IndexByte(cell, '\r') >= 0 {
+		r.doubtful = append(r.doubtful, cell)
+	}
+	switch {
+	case !utf8.ValidString(cell):
+		r.refused = append(r.refused, Refusal{i, "it is not UTF-8: save the sheet as CSV in UTF-8"})
+		return cell + unsure
+	case strings.IndexByte(cell, 0) >= 0:
+		r.refused = append(r.refused, Refusal{i, "it holds a zero byte, which no text has"})
+		return cell + unsure
+	}
+	return exports.PlainCell(cell)
 }
 
 // separator tells comma, semicolon and tab apart by which the first line has

@@ -16,10 +16,17 @@
 // alone is kept (a sign that one of the values says is there), and its text is
 // marked with " ?", so that it is refused again when the output is sorted again.
 //
+// A row that may be shifted, or be two, is marked: it has more cells than the header
+// has names, or a carriage return stands alone in it, or a decimal comma may have
+// parted a number where commas part cells. It is judged by the worse of what stands
+// there and of its bad signs alone. Where a row is as long as its header, or shorter,
+// such a comma cannot be told.
+//
 // A sheet that cannot be read to its end is an error, so that a cut sheet is
 // never taken for a whole one. JSON lines cut between two lines cannot be told
 // from whole ones; nor can CSV.
 //
 // A workbook is read within limits (workbook.go): 250,000 rows with values,
-// 1,000 columns, 16 million cells, 640 MB of XML. What is larger is CSV's work.
+// 1,000 columns, 16 million cells and no more than ten empty ones for each that is
+// not, 640 MB of XML, five minutes without a row. What is larger is CSV's work.
 package intake

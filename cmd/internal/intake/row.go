@@ -11,12 +11,16 @@ import (
 
 // A rawRow is a row as its file has it.
 type rawRow struct {
-	line    int
-	cells   []string
-	refused []Refusal
+	line     int
+	cells    []string
+	refused  []Refusal
+	commas   bool     // commas part its cells, so that a decimal comma does
+	doubtful []string // cells in which a row may have ended
 }
 
-func (r *rawRow) reset(line int) { r.line, r.cells, r.refused = line, r.cells[:0], r.refused[:0] }
+func (r *rawRow) reset(line int) {
+	r.line, r.cells, r.refused, r.commas, r.doubtful = line, r.cells[:0], r.refused[:0], false, r.doubtful[:0]
+}
 
 // A Refusal says why a file cannot tell what stands in a cell.
 type Refusal struct {
@@ -34,6 +38,8 @@ type Row struct {
 	Cells   []string  // one for each column of the sheet, blanks added
 	Extra   int       // cells beyond the last column that are not blank
 	Refused []Refusal // what the file itself left unclear
+	Shifted string    // why cells may stand under other columns than their own, "" when not
+	Beyond  string    // what stands where no column is, or may be of another row
 
 	// Written is the row as it stands, kept by Read when its cells may have
 	// shifted and the reading was cut down to what may still be believed.
@@ -81,14 +87,57 @@ func (s *Sheet) Read(row *Row, r *triage.Reading) (refused []string) {
 		refused = append(refused, fmt.Sprintf("%s line %d: %v", s.Name, row.Line, err))
 	}
 	row.Written = nil
-	if row.Extra > 0 {
+	if row.Shifted != "" {
+		r.Hear(row.Beyond)
 		written := *r
 		row.Written = &written
 		r.KeepBadSigns()
-		refused = append(refused, fmt.Sprintf("%s line %d: %d cells stand beyond the last column, so cells may have shifted (a decimal comma without quotes?); the row was judged by the worse of what stands there and its bad signs alone",
-			s.Name, row.Line, row.Extra))
+		refused = append(refused, fmt.Sprintf("%s line %d: %s; the row was judged by the worse of what stands there and its bad signs alone",
+			s.Name, row.Line, row.Shifted))
 	}
 	return refused
+}
+
+// shift finds out whether the cells of a row may stand under other columns than their
+// own, or be of two rows.
+func (s *Sheet) shift(row *Row) {
+	raw := &s.raw
+	row.Shifted, row.Beyond = "", ""
+	switch {
+	case row.Extra > 0:
+		row.Shifted = fmt.Sprintf("%d cells stand beyond the last column, so cells may have shifted (a decimal comma without quotes?)", row.Extra)
+	case len(raw.doubtful) > 0:
+		row.Shifted = "a carriage return stands alone in it, so it may be two rows in one; save the sheet as CSV once more"
+	case raw.commas && len(raw.cells) > len(s.Columns):
+		if i := s.parted(); i >= 0 {
+			row.Shifted = fmt.Sprintf("it is longer than the header, if only by blank cells, and %s and %s may be one number whose decimal comma parted it: put it in quotes, or take the commas at the end of the row away",
+				clipText(raw.cells[i]), clipText(raw.cells[i+1]))
+		}
+	}
+	if row.Shifted != "" {
+		beyond := append(slices.Clone(raw.doubtful), raw.cells[min(len(raw.cells), len(s.Columns)):]...)
+		row.Beyond = strings.Join(beyond, " ")
+	}
+}
+
+// parted returns the first column of numbers in which a whole number stands beside
+// digits, -1 for none.
+func (s *Sheet) parted() int {
+	for i := range s.Columns {
+		c := &s.Columns[i]
+		if c.Kind != FieldColumn || i+1 >= len(s.raw.cells) {
+			continue
+		}
+		if t := triage.Fields[c.Field].Type; t != triage.NumberField && t != triage.ListField {
+			continue
+		}
+		left, right := strings.TrimSpace(s.raw.cells[i]), strings.TrimSpace(s.raw.cells[i+1])
+		whole := strings.TrimLeft(left, "+-")
+		if whole != "" && strings.Trim(whole, "0123456789") == "" && right != "" && right[0] >= '0' && right[0] <= '9' {
+			return i
+		}
+	}
+	return -1
 }
 
 // refusal returns what the file itself left unclear about a column, or nil.

@@ -237,6 +237,7 @@ func (s *Sheet) Next(row *Row) error {
 		for len(row.Cells) < len(s.Columns) {
 			row.Cells = append(row.Cells, "")
 		}
+		s.shift(row)
 		return nil
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 )
 
 // countStrings reads the shared texts once.
@@ -30,7 +31,7 @@ func (w *workbook) countStrings() error {
 // surveySheet reads the sheet once, counts, and gathers what stands behind the
 // rows but must be known before: the merged ranges.
 func (w *workbook) surveySheet() error {
-	var rows, cells, inRow, filled, pieces int
+	var rows, cells, inRow, filled, values, pieces int
 	var full bool // the present row holds a value
 	err := survey1(w.sheet, maxSheetXML, func(tag []byte) error {
 		switch string(tagName(tag)) {
@@ -44,6 +45,7 @@ func (w *workbook) surveySheet() error {
 		case "r", "rPh":
 			pieces++
 		case "v", "f", "is":
+			values++
 			if !full {
 				filled++
 			}
@@ -68,6 +70,8 @@ func (w *workbook) surveySheet() error {
 			return fmt.Errorf("a row of more than %d cells; a sheet of readings has some tens", maxColumns)
 		case pieces > maxPieces:
 			return fmt.Errorf("a text of more than %d pieces", maxPieces)
+		case cells-values > maxEmpty+10*values:
+			return fmt.Errorf("more than %d empty cells, and %d with something in them; clear the formats of empty columns and rows, or save it as CSV", cells-values-1, values)
 		case cells > maxCells:
 			return fmt.Errorf("more than %d cells; %s", maxCells, asCSV)
 		case filled > maxRows:
@@ -92,7 +96,11 @@ func survey1(f *zip.File, limit uint64, start func(tag []byte) error) error {
 	defer rc.Close()
 	buf := make([]byte, 64<<10)
 	g := &guard{src: rc, start: start}
+	began := time.Now()
 	for {
+		if time.Since(began) > patience {
+			return partError(f, errSlow)
+		}
 		if _, err := g.Read(buf); err == io.EOF {
 			return nil
 		} else if err != nil {

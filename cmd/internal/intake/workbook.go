@@ -10,6 +10,7 @@ import (
 	"path"
 	"slices"
 	"strings"
+	"time"
 )
 
 // The limits of a workbook. Two hundred thousand rows with every field filled,
@@ -19,6 +20,7 @@ const (
 	maxRows      = 250_000    // rows that hold a value
 	maxRowTags   = 1_048_576  // rows of any kind: the format's own limit
 	maxCells     = 16_000_000 // cells, empty ones included: maxRows of 62 fields, and some
+	maxEmpty     = 2_000_000  // empty cells, and ten more for each that holds something: a field of ten filled
 	maxSheetXML  = 640 << 20  // bytes of the sheet, inflated
 	maxStrings   = 600_000    // shared texts and pieces of them: three a row; each takes 300 bytes of memory
 	maxStringXML = 32 << 20   // bytes of the shared texts, inflated
@@ -31,6 +33,12 @@ const (
 	maxFile      = 256 << 20  // bytes of a workbook that comes in as a stream
 	maxSerial    = 2_958_465  // 9999-12-31, the last day of a workbook's calendar
 )
+
+// patience is how long the survey may take, and how long a workbook may give no row that
+// holds anything, on the slowest machine. The limits are met in a minute on any other.
+var patience = 5 * time.Minute
+
+var errSlow = errors.New("it is read for minutes and gives nothing; clear formats of empty cells, or save it as CSV")
 
 const asCSV = "split it, or save it as CSV, which has no such limit"
 

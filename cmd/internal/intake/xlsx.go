@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"time"
 
 	"github.com/xuri/excelize/v2"
 
@@ -75,7 +76,11 @@ func (x *xlsxRecords) open() (err error) {
 
 // next reads the next row that holds anything.
 func (x *xlsxRecords) next(row *rawRow) error {
+	began := time.Now()
 	for {
+		if time.Since(began) > patience {
+			return fmt.Errorf("row %d: %w", x.outline.row, errSlow)
+		}
 		err := x.outline.next()
 		if err == io.EOF {
 			return x.finish()
