@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/csv"
+	"errors"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -16,6 +17,13 @@ func writePhoto(dir string) error {
 		return err
 	}
 	return os.WriteFile(filepath.Join(dir, "pictures", "front.jpg"), []byte("\xFF\xD8\xFF\xE0 invented photo of a cell"), 0o666)
+}
+
+// writeOdd writes lists that a text archive cannot hold: lines that end in CR alone, and
+// UTF-16.
+func writeOdd(dir string) error {
+	return errors.Join(os.WriteFile(filepath.Join(dir, "cr.csv"), []byte("tag,ocv_v\rC1,3.78\r"), 0o666),
+		os.WriteFile(filepath.Join(dir, "wide.csv"), []byte("\xFF\xFEp\x00a\x00"), 0o666))
 }
 
 // writeBooks writes the workbooks of the script tests, which a text archive

@@ -46,7 +46,7 @@ func TestScripts(t *testing.T) {
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("DEMO", filepath.Join(root, "testdata/demo"))
 			env.Setenv("ESC", "a\x1b[2Jb\u202e") // clears a screen, turns text round
-			return errors.Join(writeBooks(filepath.Join(root, "testdata/demo"), env.WorkDir), writePhoto(env.WorkDir))
+			return errors.Join(writeBooks(filepath.Join(root, "testdata/demo"), env.WorkDir), writePhoto(env.WorkDir), writeOdd(env.WorkDir))
 		},
 	})
 }

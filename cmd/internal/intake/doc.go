@@ -2,7 +2,7 @@
 //
 // A sheet is a CSV file, a workbook (XLSX) or JSON lines. CSV is UTF-8 (with or
 // without a byte order mark), separated by comma, semicolon or tab; which one is
-// told from its first line. The first line, or the first row that holds
+// told from its first line, which may also say so (sep=;). The first line, or the first row that holds
 // anything, names the columns, in any order: fields of a reading (`pouchward
 // fields`), columns that begin x_ and pass through, and the program's own output
 // columns, which are dropped and made anew. Any other column is an error that
