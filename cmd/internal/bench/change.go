@@ -197,7 +197,8 @@ func (s *Server) change(r *http.Request, x *change) (int64, error) {
 
 // command are the words of the command that writes a change.
 func (x *change) command() []string {
-	flags, e := [][2]string{}, &x.entry
+	var flags [][2]string
+	e := &x.entry
 	list := []string{x.part, strconv.FormatInt(e.Entry, 10)}
 	switch x.part {
 	case "determine":
