@@ -39,13 +39,13 @@ var lastShown = regexp.MustCompile(`name="last" value="([0-9-]+)"`)
 func TestWrongCell(t *testing.T) {
 	x := newShop(t)
 	tag, meant := x.good(), x.record("signs=none", "ocv_v=3.7")
-	page, before := "/cell/"+tag, x.size()
+	page := "/cell/" + tag
 	bad := x.record("tag="+tag, "signs=swollen")
 	if bad != tag {
 		t.Fatal(bad)
 	}
 	wrong := x.size()
-	before = wrong
+	before := wrong
 	form := []string{"do", "show", "entry", strconv.FormatInt(wrong, 10), "right", triage.SpacedTag(meant), "note", "tape swapped"}
 	w := x.send(page, page+"/wrong", form...)
 	want(t, w, http.StatusOK, triage.SpacedTag(tag), triage.SpacedTag(meant), "ISOLATE", "RECORD the move to the other cell", "--wrong-cell")
