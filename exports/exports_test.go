@@ -238,7 +238,7 @@ func TestPlainCells(t *testing.T) {
 			t.Errorf("%q is not plain", c)
 		}
 	}
-	if plain != 62*65 || !isPlain("") || !isPlain("li-ion 3.78") || isPlain("=1") || isPlain(" 1") || isPlain("a\xff") {
+	if plain != 62*65 || !isPlain("") || !isPlain("li-ion 3.78") || isPlain("=1") || isPlain("34E279") || isPlain(" 1") || isPlain("a\xff") {
 		t.Errorf("%d of two letters are plain, want %d", plain, 62*65)
 	}
 }

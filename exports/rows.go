@@ -150,7 +150,8 @@ func appendCell(dst []byte, c string) []byte {
 }
 
 // isPlain reports whether a cell is letters, figures, points, dashes and spaces, and
-// begins with a letter or a figure: nothing in it is cleaned or quoted.
+// begins with a letter or a figure, and no number that it is not (readsAsPower): nothing
+// in it is cleaned or quoted.
 func isPlain(c string) bool {
 	for i := range len(c) {
 		switch b := c[i]; {
@@ -160,7 +161,7 @@ func isPlain(c string) bool {
 			return false
 		}
 	}
-	return true
+	return c == "" || c[0] > '9' || !readsAsPower(c)
 }
 
 func needsQuotes(c string) bool {

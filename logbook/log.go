@@ -115,10 +115,11 @@ func OpenReader(path string, opt Options) (*Log, error) {
 // openReading opens a file for reading, where nothing can be put beside it too.
 // SQLite then reads the file alone, with the WAL that a process left which did not
 // close it. While the file is open somewhere its LOG-shm stands beside it: where that
-// cannot be used either, the file is not read, as it may change meanwhile.
+// cannot be used either, the file is not read, as it may change meanwhile. Nor is one
+// that somebody holds for himself, who keeps no LOG-shm: both ways look at no lock.
 func openReading(path string, busy time.Duration) (*sql.DB, int, error) {
 	db, version, err := openFile(path, readOnly, busy)
-	if err == nil || errors.Is(err, ErrNoLog) {
+	if err == nil || errors.Is(err, ErrNoLog) || IsBusy(err) {
 		return db, version, err
 	}
 	how := frozen

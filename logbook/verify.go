@@ -17,10 +17,11 @@ type VerifyOptions struct {
 	Progress    func(n, of int64) // entries; called now and then, nil for none
 	Files       func(n, of int64) // bytes of attachments; the same
 
-	// Entry is called for each entry that can be read, in order, before anybody knows
-	// whether the log verifies: what it gathers is of use where the report is Sound, and
-	// is else to be thrown away. The bytes, the body and the states of an entry are its
-	// own only until it returns.
+	// Entry is called for each entry, in order, until something is found of the log:
+	// what it gathers is of use where the report is Sound, and is else to be thrown away.
+	// So it is told the numbers from 1 on, each once, whatever a damaged log says of
+	// itself. The bytes, the body and the states of an entry are its own only until it
+	// returns.
 	Entry func(*Entry)
 
 	Busy time.Duration
@@ -381,7 +382,7 @@ func (v *verifier) row(p *portion, i int) {
 	}
 	v.clock(n, e)
 	v.views.add(n, e, &p.said[i])
-	if v.opt.Entry != nil {
+	if v.opt.Entry != nil && r.Sound() {
 		e.says = &p.said[i]
 		v.opt.Entry(e)
 		e.Tags = nil // they may be kept

@@ -4,18 +4,21 @@ import (
 	"context"
 	"database/sql"
 	"errors"
+	"fmt"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"testing"
 
 	"pouchward/logbook"
 )
 
 // One bit of an entry of a shipment, or of a file that an entry names, is turned round.
-// The verification names the entry; no export is made of it, in whatever format, nor a
-// review of the entries; of a file the review has a finding.
+// The verification names the entry; no export is made of a changed entry, in whatever
+// format, nor a review. A changed file takes nothing away from the entries: the export
+// names it, and the review has a finding.
 func TestTamperedShipments(t *testing.T) {
 	shop, p := exportShop(t)
 	dir := filepath.Join(t.TempDir(), "shop")
@@ -68,7 +71,10 @@ func TestTamperedShipments(t *testing.T) {
 	if r, err := VerifyLog(p, Held{}, Progress{}); !errors.Is(err, ErrLogFails) || r.FirstBad != ofFile || !r.Problems[0].File {
 		t.Errorf("%s: %v, %+v", file.Stored(), err, r)
 	}
-	refusedThroughout(t, shop, p)
+	done, err := Export(context.Background(), shop, p, &ExportAsk{Format: "pack", Out: filepath.Join(t.TempDir(), "x")})
+	if err != nil || done.Damage != "" || !strings.Contains(done.Beside, fmt.Sprintf("Entry %d:", ofFile)) {
+		t.Errorf("an export with %s changed: %+v, %v", file.Stored(), done, err)
+	}
 	report, err := Review(shop, p, ReviewAsk{To: "2026-11-25"})
 	if err != nil {
 		t.Fatal(err)
