@@ -131,7 +131,7 @@ func TestReopenAndPapers(t *testing.T) {
 	x := newShop(t)
 	box := begin(x, x.good())
 	page := "/pack/" + box
-	if w := x.send(page, page+"/close", "do", "close", "gross", "0.455", "tare", "0.41", "packed", "LS", "checked", "MK"); w.Code != http.StatusSeeOther {
+	if w := x.send(page, page+"/close", "do", "close", "gross", "0.455", "tare", "0.41", "packed", "LS", "checked", "MK", "inner", "yes", "fill", "yes"); w.Code != http.StatusSeeOther {
 		t.Fatal(regexp.MustCompile(`class="fault"[^<]*<`).FindString(w.Body.String()))
 	}
 	w := x.get(page)

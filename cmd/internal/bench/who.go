@@ -96,5 +96,8 @@ func backTo(path string) string {
 	if err != nil || u.Scheme != "" || u.Host != "" || !strings.HasPrefix(path, "/") || strings.HasPrefix(path, "//") || strings.ContainsAny(path, "\\\r\n") {
 		return "/"
 	}
+	if u.Fragment != "" {
+		return u.RequestURI() + "#" + u.EscapedFragment()
+	}
 	return u.RequestURI()
 }
