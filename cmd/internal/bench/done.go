@@ -171,6 +171,9 @@ func (s *Server) retract(w http.ResponseWriter, r *http.Request) {
 		if err := s.needWho(r); err != nil {
 			return 0, err
 		}
+		if v.Get("reason") == "" {
+			return 0, errWhy
+		}
 		shop, err := s.desk.Shop()
 		if err != nil {
 			return 0, err

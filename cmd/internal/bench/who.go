@@ -73,10 +73,17 @@ func (s *Server) setWho(w http.ResponseWriter, r *http.Request) {
 // remembered from then on.
 func (s *Server) readForm(w http.ResponseWriter, r *http.Request) (url.Values, error) {
 	v, err := readForm(r)
-	if who := cleanWho(v.Get("who")); err == nil && who != "" && cookieText(r, whoCookie) == "" && s.Who == "" {
-		remember(w, whoCookie, who)
+	if err == nil {
+		s.rememberWho(w, r)
 	}
 	return v, err
+}
+
+// rememberWho remembers a name that a form was asked for.
+func (s *Server) rememberWho(w http.ResponseWriter, r *http.Request) {
+	if who := cleanWho(r.PostForm.Get("who")); who != "" && cookieText(r, whoCookie) == "" && s.Who == "" {
+		remember(w, whoCookie, who)
+	}
 }
 
 // errWho asks for a name.
