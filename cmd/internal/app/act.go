@@ -66,7 +66,9 @@ func (r *Recording) onCell(shop *Shop, tag string, fn func(*logbook.Tx, *Cell, *
 			o.note("%s is another tag of %s.", triage.SpacedTag(tag), triage.SpacedTag(c.Tag))
 		}
 		o.Tag, o.Was = c.Tag, c.State
-		r.before(shop, c)
+		if err := r.before(shop, c); err != nil {
+			return err
+		}
 		err = fn(tx, c, o)
 		o.Is = c.State
 		o.noteBack()

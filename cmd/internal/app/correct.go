@@ -211,6 +211,9 @@ func (r *Recording) WrongCell(shop *Shop, act Act, x Change, right string) (from
 		}
 		to.Tag, to.Was = c.Tag, c.State
 		r.meant.begins(shop, c)
+		if err := moved(r.restsMeant, c); err != nil {
+			return err
+		}
 		a := assess(shop, given, c, e.Happened)
 		a.MovedFrom, a.FromPart = e.Number, source.looks[i].body.FromPart
 		d, err := r.lookEntry(tx, a, c, false, "")
@@ -229,7 +232,9 @@ func (r *Recording) WrongCell(shop *Shop, act Act, x Change, right string) (from
 			return err
 		}
 		from.Tag, from.Was = wrong.Tag, wrong.State
-		r.before(shop, wrong)
+		if err := r.before(shop, wrong); err != nil {
+			return err
+		}
 		if err := r.put(tx, wrong, from, act, "retraction", retractionBody{Entry: e.Number, Reason: x.Reason,
 			Note: "meant " + right, Was: [2]string{wrong.State.Handling, wrong.State.Condition}}); err != nil {
 			return err

@@ -27,6 +27,8 @@ type Recording struct {
 	// Of a write that is only tried, else nil: the cell, and for an entry on the wrong
 	// one the cell that was meant.
 	tentative, meant *Tentative
+	// What a change rests on (RestingOn), else nil.
+	rests, restsMeant *int64
 }
 
 // OpenRecording opens the log to record in. The caller closes it.

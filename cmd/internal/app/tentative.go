@@ -78,7 +78,32 @@ func (x *Tentative) begins(shop *Shop, c *Cell) {
 	}
 }
 
-// before keeps how a cell stands before a write that is tentative.
-func (r *Recording) before(shop *Shop, c *Cell) {
+// before keeps how a cell stands before a write that is tentative, and refuses a write
+// that rests on something else.
+func (r *Recording) before(shop *Shop, c *Cell) error {
 	r.tentative.begins(shop, c)
+	return moved(r.rests, c)
+}
+
+// ErrMoved is that a cell has an entry more than the one that a change rests on.
+var ErrMoved = errors.New("another entry came in between")
+
+// RestingOn is a recording that writes only where the last entry of the cell is still
+// the one that Last of a Tentative named, and of an entry on the wrong cell also that of
+// the cell that was meant: within the write, so that no entry comes in between.
+func (r *Recording) RestingOn(last, meant int64) *Recording {
+	x := *r
+	x.rests, x.restsMeant = &last, &meant
+	return &x
+}
+
+func moved(rests *int64, c *Cell) error {
+	last := int64(0)
+	if n := len(c.Entries); n > 0 {
+		last = c.Entries[n-1].Number
+	}
+	if rests != nil && *rests != last {
+		return ErrMoved
+	}
+	return nil
 }

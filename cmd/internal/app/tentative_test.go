@@ -1,6 +1,7 @@
 package app
 
 import (
+	"errors"
 	"strings"
 	"testing"
 
@@ -143,7 +144,13 @@ func TestTriedOnBothCells(t *testing.T) {
 		if from.Before == nil || from.Last != n || (to.Before == nil) != (right != meant) || (to.Last == 0) != (right != meant) {
 			t.Errorf("%s: rests on %d and %d, from %v and %v", right, from.Last, to.Last, from.Before, to.Before)
 		}
-		f, o, err := r.WrongCell(shop, act, x, right)
+		for _, stale := range [][2]int64{{from.Last + 1, to.Last}, {from.Last, to.Last + 1}, {0, to.Last}} {
+			_, _, err := r.RestingOn(stale[0], stale[1]).WrongCell(shop, act, x, right)
+			if after, sizeErr := r.log.Size(); !errors.Is(err, ErrMoved) || sizeErr != nil || after != before {
+				t.Fatalf("resting on %d: %v, %d entries, want %d", stale, err, after, before)
+			}
+		}
+		f, o, err := r.RestingOn(from.Last, to.Last).WrongCell(shop, act, x, right)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -27,6 +27,7 @@ func (s *Server) attach(w http.ResponseWriter, r *http.Request) {
 	const most = logbook.MaxFileBytes + maxForm
 	r.Body = http.MaxBytesReader(w, r.Body, most)
 	back, err := s.attachFrom(r)
+	s.rememberWho(w, r)
 	if err != nil {
 		s.fail(w, r, err)
 		return
@@ -47,6 +48,7 @@ func (s *Server) attachFrom(r *http.Request) (back string, err error) {
 	}
 	defer os.RemoveAll(dir)
 	x, number := app.Attach{}, "" // photo or paper, as its content says
+	left := int64(maxForm)        // for the words
 	r.PostForm = url.Values{}     // the words of the form, for what else reads it
 	defer func() {
 		if err != nil && number != "" {
@@ -67,9 +69,13 @@ func (s *Server) attachFrom(r *http.Request) (back string, err error) {
 			}
 			continue
 		}
-		text, err := io.ReadAll(io.LimitReader(p, maxForm))
+		text, err := io.ReadAll(io.LimitReader(p, left+1))
 		if err != nil {
 			return "", formError(err)
+		}
+		if left -= int64(len(text) + len(p.FormName())); left < 0 {
+			number = "" // no draft is as long
+			return "", tooLarge(maxForm)
 		}
 		r.PostForm.Set(p.FormName(), string(text))
 		switch p.FormName() {

@@ -288,9 +288,16 @@ func TestAfterwards(t *testing.T) {
 	}
 	want(t, x.get("/done/2"), http.StatusOK, "Still owed", "It stands at Y1", `name="terminals" value="yes" checked`)
 	want(t, x.get("/done/2"), http.StatusOK, "!Still owed: ")
+	// A place that is refused takes the ticks away neither from the log nor from what is said.
+	want(t, x.send("/done/2", "/done/2", "bag", "yes", "to", "JEHF"), http.StatusUnprocessableEntity, "entry 5 has what was ticked; the place is not recorded", "not on record", `name="bag" value="yes" checked`)
+	want(t, x.send("/done/2", "/done/2", "bag", "yes", "to", "JEHF"), http.StatusUnprocessableEntity, "!has what was ticked")
+	if e := x.entry(5); x.size() != 5 || e.Kind != "secured" {
+		t.Errorf("%d entries, the last a %s", x.size(), e.Kind)
+	}
+	want(t, x.send("/done/2", "/retract/2", "reason", ""), http.StatusUnprocessableEntity, "choose why")
 	want(t, x.send("/done/2", "/retract/2", "reason", "made up"), http.StatusUnprocessableEntity)
 	want(t, x.send("/done/2", "/retract/2", "reason", "wrong-cell"), http.StatusSeeOther)
-	want(t, x.get("/done/2"), http.StatusOK, "taken back by entry 5")
+	want(t, x.get("/done/2"), http.StatusOK, "taken back by entry 6")
 	want(t, x.get("/done/1"), http.StatusNotFound)
 	want(t, x.get("/done/99"), http.StatusNotFound)
 }

@@ -96,7 +96,7 @@ func TestDetermine(t *testing.T) {
 		return list
 	}
 	for _, c := range []struct{ name, value, want string }{
-		{"lower", "", "say what is determined"}, {"criteria", "", "criteria"}, {"reason", " ", "reason"}, {"second", "", "second person"}, {"second", "MK", "second person"},
+		{"lower", "", "say what is determined"}, {"criteria", "", "criteria"}, {"reason", " ", "reason"}, {"second", "", "second person"}, {"second", "MK", "second person"}, {"second", " mk ", "second person"},
 		{"until", "soon", "soon"}, {"lower", "leaking", "does not hold"}, {"lower", "<script>", "!<script>"},
 	} {
 		before := x.size()
@@ -120,6 +120,12 @@ func TestDetermine(t *testing.T) {
 	want(t, w, http.StatusOK, "As it stands", "With the change", "RECORD the determination", "Set aside: dented", "--second LS")
 	number, last := formField.FindStringSubmatch(w.Body.String())[1], lastShown.FindStringSubmatch(w.Body.String())[1]
 	before := x.size()
+	for _, made := range []string{"0", "x", last + "0", last + "-1x", "-" + last} {
+		want(t, x.post(page+"/determine", append(send("do", "record"), "form", number, "last", made)...), http.StatusConflict, "came in between")
+	}
+	if x.size() != before {
+		t.Fatal("recorded on verdicts that were not shown")
+	}
 	want(t, x.post(page+"/determine", append(send("do", "record"), "form", number, "last", last)...), http.StatusSeeOther)
 	if e := x.entry(x.size()); x.size() != before+1 || e.Kind != "determination" || !strings.Contains(string(e.Body.Raw()), `"second":"LS"`) {
 		t.Errorf("a %s: %s", e.Kind, e.Body.Raw())
@@ -131,7 +137,7 @@ func TestReopenAndPapers(t *testing.T) {
 	x := newShop(t)
 	box := begin(x, x.good())
 	page := "/pack/" + box
-	if w := x.send(page, page+"/close", "do", "close", "gross", "0.455", "tare", "0.41", "packed", "LS", "checked", "MK"); w.Code != http.StatusSeeOther {
+	if w := x.send(page, page+"/close", "do", "close", "gross", "0.455", "tare", "0.41", "packed", "LS", "checked", "MK", "inner", "yes", "fill", "yes"); w.Code != http.StatusSeeOther {
 		t.Fatal(regexp.MustCompile(`class="fault"[^<]*<`).FindString(w.Body.String()))
 	}
 	w := x.get(page)

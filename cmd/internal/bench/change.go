@@ -2,6 +2,7 @@ package bench
 
 import (
 	"cmp"
+	"errors"
 	"net/http"
 	"slices"
 	"strconv"
@@ -73,6 +74,9 @@ func (s *Server) changeOf(r *http.Request, part string) (*change, error) {
 		}
 		return x, nil
 	}
+	if reason == "" && part != "wrong" {
+		return nil, errWhy
+	}
 	x.entry = app.Change{Reason: reason, Note: strings.TrimSpace(v.Get("note")), Second: second, Criteria: criteria}
 	switch part {
 	case "correct":
@@ -118,7 +122,7 @@ func (s *Server) postChange(w http.ResponseWriter, r *http.Request, part string)
 	tag := r.PathValue("tag")
 	entry, err := s.once(r, func() (int64, error) { return s.change(r, x) })
 	switch {
-	case err == errMoved:
+	case errors.Is(err, app.ErrMoved): // the verdicts that were shown are no longer those of the cell
 		s.showChange(w, r, x)
 	case err != nil:
 		s.showCell(w, r, part, err, nil)
@@ -127,8 +131,8 @@ func (s *Server) postChange(w http.ResponseWriter, r *http.Request, part string)
 	}
 }
 
-// errMoved is that the verdicts that were shown are no longer those of the cell.
-var errMoved = &statusError{http.StatusConflict, "another entry came in between"}
+// errWhy is that a form stands as it came: no reason is chosen for anybody.
+var errWhy = &statusError{http.StatusUnprocessableEntity, "Not recorded yet: choose why it is changed."}
 
 // try says what a change would make of each cell that it bears on.
 func (x *change) try(rec *app.Recording, shop *app.Shop, act app.Act) (list []*app.Tentative, err error) {
@@ -175,20 +179,28 @@ func lastOf(list []*app.Tentative) string {
 	return strings.Join(parts, "-")
 }
 
+// lastsOf reads what lastOf wrote. What it did not write rests on no entry.
+func lastsOf(text string) (last, meant int64, err error) {
+	first, second, two := strings.Cut(text, "-")
+	if last, err = strconv.ParseInt(first, 10, 64); err == nil && two {
+		meant, err = strconv.ParseInt(second, 10, 64)
+	}
+	if err != nil {
+		return 0, 0, app.ErrMoved
+	}
+	return last, meant, nil
+}
+
 func (s *Server) change(r *http.Request, x *change) (int64, error) {
 	shop, err := s.desk.Shop()
 	if err != nil {
 		return 0, err
 	}
-	rec, act := s.recording(r), s.act(r)
-	list, err := x.try(rec, shop, act)
+	last, meant, err := lastsOf(r.PostForm.Get("last"))
 	if err != nil {
 		return 0, err
 	}
-	if r.PostForm.Get("last") != lastOf(list) {
-		return 0, errMoved
-	}
-	o, err := x.write(rec, shop, act)
+	o, err := x.write(s.recording(r).RestingOn(last, meant), shop, s.act(r))
 	if err != nil {
 		return 0, err
 	}

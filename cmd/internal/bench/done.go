@@ -3,6 +3,7 @@ package bench
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"net/http"
 	"net/url"
 	"strconv"
@@ -148,6 +149,9 @@ func (s *Server) putAway(r *http.Request, e *logbook.Entry, terminals, bag, fill
 	}
 	m, err := rec.Move(shop, act, app.Move{Tags: []string{tag}, To: to, Because: strings.TrimSpace(because)})
 	if err != nil {
+		if last > 0 { // else the page would say that nothing was recorded
+			err = fmt.Errorf("entry %d has what was ticked; the place is %w", last, err)
+		}
 		return 0, err
 	}
 	s.say(e.Number, m.Notes...)
@@ -166,6 +170,9 @@ func (s *Server) retract(w http.ResponseWriter, r *http.Request) {
 	_, err := s.once(r, func() (int64, error) {
 		if err := s.needWho(r); err != nil {
 			return 0, err
+		}
+		if v.Get("reason") == "" {
+			return 0, errWhy
 		}
 		shop, err := s.desk.Shop()
 		if err != nil {

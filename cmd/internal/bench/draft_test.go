@@ -4,7 +4,9 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"net/url"
 	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -103,6 +105,35 @@ func TestDraft(t *testing.T) {
 	want(t, x.get("/assess?draft="+id), http.StatusOK, `value="R-77"`, "1 more draft")
 	want(t, x.post("/assess", "draft", id, "do", "drop"), http.StatusSeeOther)
 	want(t, x.get("/assess?draft="+id), http.StatusOK, "!R-77")
+}
+
+// The folder of drafts does not grow for ever, and nothing goes that is of late or among
+// the newest: many of today all stay, and so does a single old one.
+func TestDraftsAreBounded(t *testing.T) {
+	d := draftsOf(filepath.Join(t.TempDir(), "pouchward.db"))
+	now := time.Date(2026, 11, 26, 14, 7, 0, 0, time.UTC)
+	put := func(n int, bench string, age time.Duration, entry int64) {
+		for range n {
+			if err := d.put(&draft{ID: newDraftID(), Bench: bench, Changed: now.Add(-age), Values: url.Values{"ticket": {"R"}}, Entry: entry}); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	count := func() int { return len(must(os.ReadDir(d.dir))) }
+	put(3, "Bench 2", keepOpen+time.Hour, 0)
+	put(5, "Bench 1", time.Hour, 4)
+	put(2, "Bench 1", keepDone+time.Hour, 4)
+	if got := d.open("Bench 2", now); len(got) != 3 || count() != 8 {
+		t.Fatalf("%d offered, %d files", len(got), count())
+	}
+	put(2, "Bench 3", keepOpen-time.Hour, 0)
+	put(mostDrafts, "Bench 2", time.Hour, 0)
+	if got := d.open("Bench 2", now); len(got) != mostDrafts || count() != mostDrafts+7 {
+		t.Errorf("%d offered, %d files", len(got), count())
+	}
+	if got := d.open("Bench 3", now); len(got) != 2 {
+		t.Errorf("%d offered at another bench", len(got))
+	}
 }
 
 // A draft that is not as it was written is left alone and keeps nobody from work.

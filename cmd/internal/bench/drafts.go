@@ -48,9 +48,12 @@ type draft struct {
 	Now time.Time `json:"-"` // when it was read
 }
 
-// Limits of drafts.
+// Limits of drafts, common practice. Only what is both beyond so many and older than
+// keepOpen is cleared away: nothing that was typed of late is lost, however many there
+// are, and the folder does not grow for ever.
 const (
-	mostDrafts = 200
+	mostDrafts = 200 // that nobody recorded, over all benches
+	keepOpen   = 90 * 24 * time.Hour
 	keepDone   = 48 * time.Hour
 )
 
@@ -126,7 +129,8 @@ func (d drafts) drop(id string) error {
 }
 
 // open lists the drafts of a bench that are not recorded, the newest first, and
-// clears away what was recorded long ago. A file that cannot be read is left out.
+// clears away what was recorded long ago, and what nobody took up in keepOpen where
+// there are more than mostDrafts. A file that cannot be read is left out.
 func (d drafts) open(bench string, now time.Time) (list []*draft) {
 	names, err := os.ReadDir(d.dir)
 	if err != nil {
@@ -142,13 +146,17 @@ func (d drafts) open(bench string, now time.Time) (list []*draft) {
 		case err != nil || x == nil:
 		case x.Entry > 0 && now.Sub(x.Changed) > keepDone:
 			_ = d.drop(id) // the next look tries again
-		case x.Entry == 0 && x.Bench == bench:
+		case x.Entry == 0:
 			x.Now = now
 			list = append(list, x)
 		}
 	}
 	slices.SortFunc(list, func(a, b *draft) int { return b.Changed.Compare(a.Changed) })
-	return list[:min(len(list), mostDrafts)]
+	for len(list) > mostDrafts && now.Sub(list[len(list)-1].Changed) > keepOpen {
+		_ = d.drop(list[len(list)-1].ID)
+		list = list[:len(list)-1]
+	}
+	return slices.DeleteFunc(list, func(x *draft) bool { return x.Bench != bench })
 }
 
 // Age says how old a draft is: "draft of 14:02, 23 min old".

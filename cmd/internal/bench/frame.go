@@ -9,6 +9,7 @@ import (
 	"mime"
 	"net/http"
 	"path"
+	"slices"
 	"strings"
 
 	"pouchward/cmd/internal/app"
@@ -59,6 +60,7 @@ type view struct {
 	Limits     string // what else is to be said of the log
 	Demo       bool
 	Back       string // where setting a name leads back to
+	Ages       bool   // it shows what the log says, and does not follow it
 }
 
 // An emergency is the card that asks nothing.
@@ -150,6 +152,9 @@ func send(w http.ResponseWriter, status int, kind string, body []byte) {
 	_, _ = w.Write(body) // a browser that went away is no fault
 }
 
+// aging are the pages of what stands in the log.
+var aging = []string{"cell.html", "done.html", "due.html", "stock.html", "pack.html", "package.html", "review.html", "print.html"}
+
 func (s *Server) frame(r *http.Request, p page) *view {
 	now := s.desk.Now()
 	v := &view{page: p, Screens: screens(), Bench: s.bench(r), Who: s.who(r), Day: now.Format("Mon 2006-01-02"), Clock: now.Format("15:04"),
@@ -157,6 +162,7 @@ func (s *Server) frame(r *http.Request, p page) *view {
 	if r.Method != http.MethodGet {
 		v.Back = p.Screen
 	}
+	v.Ages = r.Method == http.MethodGet && slices.Contains(aging, p.File)
 	// Neither keeps a page from being shown.
 	v.People, _ = s.desk.People(6)
 	v.Damaged, v.Limits = s.desk.LogNotices()

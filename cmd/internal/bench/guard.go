@@ -38,8 +38,24 @@ func guard(port int, next http.Handler) http.Handler {
 			http.Error(w, "Refused: this server is "+hosts[0]+" and no other.", http.StatusMisdirectedRequest)
 			return
 		}
+		if lent(r) {
+			http.Error(w, "Refused: another page asked for this. Open the bench page itself.", http.StatusForbidden)
+			return
+		}
 		inner.ServeHTTP(w, r)
 	})
+}
+
+// lent reports whether a page elsewhere has its browser ask for something of ours
+// without showing it to anybody, as for a picture: that would have reviews made, and
+// take the notices that wait for the next page of an entry (said.go). A link to us is
+// none (w3.org, Fetch Metadata Request Headers).
+func lent(r *http.Request) bool {
+	switch r.Header.Get("Sec-Fetch-Site") {
+	case "cross-site", "same-site": // another port of this machine is the same site
+		return r.Header.Get("Sec-Fetch-Mode") != "navigate" || r.Header.Get("Sec-Fetch-Dest") != "document"
+	}
+	return false
 }
 
 // hostsOf are the names of this server.

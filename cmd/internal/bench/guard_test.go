@@ -57,6 +57,23 @@ func TestOtherSites(t *testing.T) {
 	if w := x.do("GET", "/assess", "", host("elsewhere.invalid:8417")); w.Code != http.StatusMisdirectedRequest || strings.Contains(w.Body.String(), "Back room") {
 		t.Errorf("read by another name: %d", w.Code)
 	}
+	// Nor have anything made or taken unseen; a link that somebody follows is shown.
+	x.s.say(1, "still owed: a bag")
+	for _, site := range []string{"cross-site", "same-site"} {
+		for _, as := range [][2]string{{"no-cors", "image"}, {"cors", "empty"}, {"navigate", "iframe"}, {"navigate", ""}, {"", ""}} {
+			for _, path := range []string{"/cell/JEHCF7?entry=1", "/review?go=1", "/page.js"} {
+				w := x.do("GET", path, "", header("Sec-Fetch-Site", site), header("Sec-Fetch-Mode", as[0]), header("Sec-Fetch-Dest", as[1]))
+				if w.Code != http.StatusForbidden {
+					t.Errorf("%s as %v of %s: %d", path, as, site, w.Code)
+				}
+			}
+		}
+		want(t, x.do("GET", "/due", "", header("Sec-Fetch-Site", site), header("Sec-Fetch-Mode", "navigate"), header("Sec-Fetch-Dest", "document")), http.StatusOK)
+	}
+	if notes := x.s.heard(1); len(notes) != 1 {
+		t.Errorf("left to say: %q", notes)
+	}
+	want(t, x.do("GET", "/page.js", "", header("Sec-Fetch-Site", "same-origin"), header("Sec-Fetch-Mode", "no-cors"), header("Sec-Fetch-Dest", "script")), http.StatusOK)
 	for _, name := range []string{"127.0.0.1:8417", "localhost:8417", "[::1]:8417"} {
 		want(t, x.do("GET", "/assess", "", host(name)), http.StatusOK)
 	}

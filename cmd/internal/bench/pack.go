@@ -306,6 +306,13 @@ func (s *Server) close(r *http.Request, tag string) (int64, error) {
 	v := r.PostForm
 	x := app.Closing{Package: tag, GrossKg: v.Get("gross"), TareKg: v.Get("tare"), PackedBy: strings.TrimSpace(v.Get("packed")), CheckedBy: strings.TrimSpace(v.Get("checked")),
 		Inner: v.Get("inner") != "", Fill: v.Get("fill") != "", Note: strings.TrimSpace(v.Get("note"))}
+	if old, err := s.packageAt(r); err != nil {
+		return 0, err
+	} else if old.Pack.Inner && !x.Inner || old.Pack.Fill && !x.Fill {
+		// What was said when it was begun is never taken back by closing: an entry would
+		// say what the person who looked it over has just denied.
+		return 0, app.Usage("not closed: it is on record that each cell is enclosed and cushioned as ticked at the beginning, and a tick was taken away. Put it right inside and tick it, or pack the cells anew into another package")
+	}
 	act := s.act(r)
 	if act.Who == "" {
 		act.Who = x.PackedBy

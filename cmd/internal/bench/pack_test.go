@@ -58,7 +58,12 @@ func TestPack(t *testing.T) {
 	want(t, x.get(at+"0"), http.StatusOK, "!PACKED")
 
 	// Closing keeps what was typed and asks for two people.
-	close := []string{"do", "close", "gross", "0.5", "tare", "0.41", "packed", "LS", "checked", "LS", "note", "seal <script>"}
+	// What stands ticked from the beginning and was denied is not closed over.
+	want(t, x.get(page), http.StatusOK, `name="inner" value="yes" checked`, `name="fill" value="yes" checked`)
+	close := []string{"do", "close", "gross", "0.5", "tare", "0.41", "packed", "LS", "checked", "MK", "note", "seal <script>", "inner", "yes"}
+	want(t, x.send(page, page+"/close", close...), http.StatusUnprocessableEntity, "a tick was taken away", `name="inner" value="yes" checked`, `!name="fill" value="yes" checked`)
+	close = append(close, "fill", "yes")
+	close[9] = "LS"
 	want(t, x.send(page, page+"/close", close...), http.StatusUnprocessableEntity, "another person", `value="0.41"`, "seal &lt;script&gt;")
 	close[9] = "MK"
 	want(t, x.send(page, page+"/close", append([]string{}, close[2:]...)...), http.StatusUnprocessableEntity, "press one of the buttons")

@@ -192,7 +192,7 @@ func screenLooks(at **browser) (names []string, show map[string]func()) {
 		(*at).eval("document.querySelectorAll('main details').forEach((d) => { d.open = true })")
 	}
 	show["package-closed"] = func() {
-		if w := x.send("/pack/"+box, "/pack/"+box+"/close", "do", "close", "gross", "0.455", "tare", "0.41", "packed", "LS", "checked", "MK"); w.Code == http.StatusSeeOther {
+		if w := x.send("/pack/"+box, "/pack/"+box+"/close", "do", "close", "gross", "0.455", "tare", "0.41", "packed", "LS", "checked", "MK", "inner", "yes", "fill", "yes"); w.Code == http.StatusSeeOther {
 			x.send("/pack/"+box, "/pack/"+box+"/reopen", "do", "reopen")
 		}
 		(*at).open("/pack/" + box)

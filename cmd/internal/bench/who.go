@@ -73,10 +73,17 @@ func (s *Server) setWho(w http.ResponseWriter, r *http.Request) {
 // remembered from then on.
 func (s *Server) readForm(w http.ResponseWriter, r *http.Request) (url.Values, error) {
 	v, err := readForm(r)
-	if who := cleanWho(v.Get("who")); err == nil && who != "" && cookieText(r, whoCookie) == "" && s.Who == "" {
-		remember(w, whoCookie, who)
+	if err == nil {
+		s.rememberWho(w, r)
 	}
 	return v, err
+}
+
+// rememberWho remembers a name that a form was asked for.
+func (s *Server) rememberWho(w http.ResponseWriter, r *http.Request) {
+	if who := cleanWho(r.PostForm.Get("who")); who != "" && cookieText(r, whoCookie) == "" && s.Who == "" {
+		remember(w, whoCookie, who)
+	}
 }
 
 // errWho asks for a name.
@@ -95,6 +102,9 @@ func backTo(path string) string {
 	u, err := url.Parse(path)
 	if err != nil || u.Scheme != "" || u.Host != "" || !strings.HasPrefix(path, "/") || strings.HasPrefix(path, "//") || strings.ContainsAny(path, "\\\r\n") {
 		return "/"
+	}
+	if u.Fragment != "" {
+		return u.RequestURI() + "#" + u.EscapedFragment()
 	}
 	return u.RequestURI()
 }

@@ -19,7 +19,7 @@ if (clock) {
 }
 
 // ---- The live verdict: one request at a time, the newest state last.
-let busy = false, again = false, timer = 0, dirty = false;
+let busy = false, again = false, timer = 0, dirty = false, down = false;
 
 function changed() {
   dirty = true;
@@ -36,9 +36,13 @@ async function judge() {
     const res = await fetch("/assess/live", { method: "POST", body: new URLSearchParams(new FormData(form)) });
     if (!res.ok) throw new Error(res.status);
     show(await res.text());
+    down = false;
   } catch {
-    dirty = true;
+    dirty = down = true;
     stale("The program does not answer. This card is OLD: go by the worst that you see. EMERGENCY works all the same. What you typed stands on this page only.");
+    const bar = $("#mini"); // on a small screen all that is in sight of the card
+    bar.className = "banner c-none";
+    bar.textContent = "OLD: no answer";
     timer = setTimeout(judge, 3000);
   } finally {
     clearTimeout(late);
@@ -111,6 +115,7 @@ function setUpForm() {
   // A form is sent with the number of its newest draft.
   form.addEventListener("submit", (e) => {
     clearTimeout(timer);
+    if (down) { e.preventDefault(); judge(); return; } // the page is all that has it
     if (!busy) { dirty = false; return; }
     e.preventDefault();
     const by = e.submitter;
@@ -119,11 +124,24 @@ function setUpForm() {
   addEventListener("pagehide", () => {
     if (dirty) navigator.sendBeacon("/assess/live", new URLSearchParams(new FormData(form)));
   });
-  addEventListener("pageshow", (e) => { if (e.persisted) location.reload(); });
+}
+
+// A page that the browser kept shows what was: it comes anew.
+addEventListener("pageshow", (e) => { if (e.persisted) location.reload(); });
+
+// What stands of the log on a page does not follow it, and the clock above goes on: the
+// page says how old it is; not while hands are on it, which would move under them.
+const OLD = 5 * 60000, STILL = 10000; // ms, common practice
+const asOf = $("[data-as-of]");
+let touched = 0;
+if (asOf) {
+  for (const type of ["pointerdown", "keydown", "scroll"]) addEventListener(type, () => { touched = Date.now(); }, { capture: true, passive: true });
+  setInterval(() => { if (Date.now() - came >= OLD && Date.now() - touched >= STILL) asOf.hidden = false; }, 5000);
 }
 
 // ---- What is typed into any other form with a number is kept as its draft.
 const late = new Map(); // forms that are not kept yet
+const lost = new Set(); // forms that could not be kept: the page is all that has them
 
 function draftOf(f) {
   const body = new URLSearchParams();
@@ -139,7 +157,11 @@ function keep(f, wait) {
       const res = await fetch("/draft", { method: "POST", body: draftOf(f) });
       if (res.status >= 500) throw res;
       if (late.get(f) === id) late.delete(f);
+      lost.delete(f);
+      const p = $(".unkept", f);
+      if (p) p.remove();
     } catch {
+      lost.add(f);
       if (late.get(f) === id) keep(f, 3000);
     }
   }, wait);
@@ -150,7 +172,19 @@ document.addEventListener("input", (e) => {
   const f = e.target.form;
   if (f && f !== form && f.method === "post" && f.elements.form && !$("[data-scan-send]", f)) keep(f, 300);
 });
-document.addEventListener("submit", (e) => { clearTimeout(late.get(e.target)); late.delete(e.target); });
+document.addEventListener("submit", (e) => {
+  if (!lost.has(e.target)) return;
+  e.preventDefault(); // going on to no answer would lose it; pressed again it is sent
+  if (!$(".unkept", e.target)) {
+    const p = document.createElement("p");
+    p.className = "fault unkept";
+    p.setAttribute("role", "alert");
+    p.textContent = "Not sent: the program does not answer. What you typed stands on this page only. EMERGENCY works all the same.";
+    e.submitter ? e.submitter.before(p) : e.target.append(p);
+  }
+  keep(e.target, 0);
+}, true);
+document.addEventListener("submit", (e) => { if (e.defaultPrevented) return; clearTimeout(late.get(e.target)); late.delete(e.target); });
 addEventListener("pagehide", () => { for (const f of late.keys()) navigator.sendBeacon("/draft", draftOf(f)); });
 
 // ---- Scanners. A code is a burst of keys that ends in Enter or Tab.
@@ -199,6 +233,7 @@ function scanned(b, now) {
   }
   const has = field.value.trim();
   if (!isTag) offer(`Scanned ${text}: no tag.`, "Put it into part number", () => put($("#f-part"), text));
+  else if (!has && $("[data-restored]")) offer(`Scanned ${text}. What stands here was typed before.`, `It is of ${text}`, () => put(field, text), "/assess?tag=" + encodeURIComponent(text));
   else if (has && fold(has) !== fold(text)) offer(`Scanned ${text}, but this is the form of ${has}.`, `Make it ${text}`, () => put(field, text));
   else put(field, text);
 }
@@ -214,12 +249,16 @@ function put(field, text) {
 }
 
 // offer says what was scanned and leaves it to a person what becomes of it.
-function offer(text, words, fn) {
+function offer(text, words, fn, elsewhere) {
   let p = $("#scan-says");
   if (!p) { p = document.createElement("p"); p.id = "scan-says"; p.className = "notice"; p.setAttribute("role", "status"); $("[data-scan]").after(p); }
   const b = document.createElement("button");
   b.type = "button"; b.textContent = words; b.onclick = fn;
   p.replaceChildren(text + " ", b);
+  if (!elsewhere) return;
+  const a = document.createElement("a");
+  a.className = "button"; a.href = elsewhere; a.textContent = "Begin an empty form for it";
+  p.append(" ", a);
 }
 
 // ---- The emergency card: Escape puts it away.
