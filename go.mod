@@ -11,6 +11,7 @@ require (
 	github.com/rogpeppe/go-internal v1.16.0
 	github.com/schollz/progressbar/v3 v3.19.0
 	github.com/spf13/cobra v1.10.2
+	github.com/spf13/pflag v1.0.9 // tests: the flags of every command
 	github.com/xuri/excelize/v2 v2.11.1
 	golang.org/x/image v0.44.0
 	golang.org/x/mod v0.43.0
@@ -29,8 +30,6 @@ require (
 	github.com/chromedp/cdproto v0.159.0 // tests: what that browser is told
 	github.com/chromedp/chromedp v0.23.0 // tests: drives a browser over the bench page
 )
-
-require github.com/spf13/pflag v1.0.9
 
 require (
 	codeberg.org/go-latex/latex v0.2.0 // indirect
