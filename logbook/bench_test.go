@@ -229,7 +229,7 @@ func verifyLog(b *testing.B, n int) {
 // hashLog reads and hashes every entry of a log and returns what that took.
 func hashLog(b *testing.B, path string, n int) time.Duration {
 	b.Helper()
-	db, _, err := openReading(path, defaultBusy)
+	db, _, _, err := openReading(path, defaultBusy)
 	if err != nil {
 		b.Fatal(err)
 	}

@@ -68,14 +68,13 @@ func openDB(path string, a access, busy time.Duration) (*sql.DB, error) {
 	case leftWAL:
 		// The index of the WAL is then kept in memory (sqlite.org/wal.html, section 8);
 		// without locks, since the lock that this mode takes needs a file to be written.
-		// cache_size, which the driver would run before it, reads the file.
-		q["_pragma"] = append(slices.DeleteFunc(q["_pragma"], func(s string) bool { return strings.HasPrefix(s, "cache_size") }), "locking_mode(EXCLUSIVE)")
+		q["_pragma"] = exclusive(q["_pragma"])
 		q.Set("vfs", lockless)
 		q.Set("_txlock", "deferred")
 	case readOnly:
 		q.Set("_txlock", "deferred") // query_only would refuse VACUUM INTO; mode=ro is enough
 	case alone:
-		q["_pragma"] = append(q["_pragma"], "locking_mode(EXCLUSIVE)")
+		q["_pragma"] = exclusive(q["_pragma"])
 	}
 	u := url.URL{Scheme: "file", Path: slashed, RawQuery: q.Encode()}
 	db, err := sql.Open("sqlite", u.String())
@@ -95,6 +94,13 @@ func openDB(path string, a access, busy time.Duration) (*sql.DB, error) {
 		return nil, fmt.Errorf("this program was built with SQLite %s; the log needs %s or newer", version, minSQLite)
 	}
 	return db, nil
+}
+
+// exclusive has a connection hold the file for itself from its first look at it on.
+// cache_size, which the driver would run before that, reads the file: the mode then
+// comes too late, and a reader would share the WAL with everybody.
+func exclusive(pragmas []string) []string {
+	return append(slices.DeleteFunc(pragmas, func(s string) bool { return strings.HasPrefix(s, "cache_size") }), "locking_mode(EXCLUSIVE)")
 }
 
 func older(a, b string) bool {

@@ -20,6 +20,7 @@ type Log struct {
 	q    queryer // what is read goes through it: db, or tx
 	tx   *sql.Tx // of a snapshot, else nil
 	opt  Options
+	seen string // how the files stood that are read without locks, blank where locks are kept
 
 	mu   sync.Mutex // held while a write transaction runs; guards what follows
 	edge edge
@@ -105,11 +106,32 @@ func (l *Log) ready(version int) error {
 // OpenReader opens a log for reading only: Write fails. It works where the file
 // and its folder cannot be written.
 func OpenReader(path string, opt Options) (*Log, error) {
-	db, _, err := openReading(path, opt.busy())
+	seen := standing(path)
+	db, _, how, err := openReading(path, opt.busy())
 	if err != nil {
 		return nil, err
 	}
-	return &Log{path: path, db: db, q: db, opt: opt}, nil
+	if how == readOnly {
+		seen = ""
+	}
+	return &Log{path: path, db: db, q: db, opt: opt, seen: seen}, nil
+}
+
+// MovedOn reports whether a log that is read without locks, as its place allows nothing
+// else, is written by somebody who may: what is read of it from then on is old, or of two
+// states. It must be opened anew.
+func (l *Log) MovedOn() bool { return l.seen != "" && l.seen != standing(l.path) }
+
+// standing tells one state of the files of a log from another.
+func standing(path string) (text string) {
+	for _, end := range []string{"", "-wal", "-shm"} {
+		if info, err := os.Stat(path + end); err == nil {
+			text += fmt.Sprint(info.Size(), info.ModTime().UnixNano(), " ")
+		} else {
+			text += "none "
+		}
+	}
+	return text
 }
 
 // openReading opens a file for reading, where nothing can be put beside it too.
@@ -117,23 +139,23 @@ func OpenReader(path string, opt Options) (*Log, error) {
 // close it. While the file is open somewhere its LOG-shm stands beside it: where that
 // cannot be used either, the file is not read, as it may change meanwhile. Nor is one
 // that somebody holds for himself, who keeps no LOG-shm: both ways look at no lock.
-func openReading(path string, busy time.Duration) (*sql.DB, int, error) {
+func openReading(path string, busy time.Duration) (*sql.DB, int, access, error) {
 	db, version, err := openFile(path, readOnly, busy)
 	if err == nil || errors.Is(err, ErrNoLog) || IsBusy(err) {
-		return db, version, err
+		return db, version, readOnly, err
 	}
 	how := frozen
 	info, walErr := os.Stat(path + "-wal")
 	if walErr == nil && info.Size() > 0 || walErr != nil && !errors.Is(walErr, fs.ErrNotExist) {
 		how = leftWAL
 		if _, shmErr := os.Lstat(path + "-shm"); !errors.Is(shmErr, fs.ErrNotExist) {
-			return nil, 0, err
+			return nil, 0, how, err
 		}
 	}
 	if db, version, otherErr := openFile(path, how, busy); otherErr == nil {
-		return db, version, nil
+		return db, version, how, nil
 	}
-	return nil, 0, err
+	return nil, 0, how, err
 }
 
 // load reads what appending after entry size needs, and checks that entry.

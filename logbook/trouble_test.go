@@ -318,7 +318,11 @@ func TestUncleanClose(t *testing.T) {
 	if size, err := again.Size(); err != nil || size != 101 {
 		t.Errorf("%d entries, %v", size, err)
 	}
-	// Somebody has it open now: opening it once more is no unclean close.
+	// Somebody has it open now: opening it once more is no unclean close, and nobody
+	// reads the whole file for it.
+	if db, err := openDB(path, alone, 0); !IsBusy(err) {
+		t.Errorf("held beside another: %v %v", db, err)
+	}
 	if err := checkUnclean(path); err != nil {
 		t.Errorf("checked while in use: %v", err)
 	}

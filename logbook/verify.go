@@ -105,7 +105,7 @@ func Verify(path string, opt VerifyOptions) (*Report, error) {
 // newVerifier opens a log and begins to read one state of it.
 func newVerifier(path string, opt *VerifyOptions) (*verifier, error) {
 	opt.Busy, opt.Most = cmp.Or(opt.Busy, defaultBusy), cmp.Or(opt.Most, maxProblems)
-	db, version, err := openReading(path, opt.Busy)
+	db, version, _, err := openReading(path, opt.Busy)
 	if err != nil {
 		return nil, err
 	}

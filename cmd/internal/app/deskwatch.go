@@ -41,8 +41,14 @@ func (d *Desk) LogNotices() (damaged, other string) {
 	if d.checking {
 		other = strings.TrimSpace(other + " The log is being verified; what stands here is not checked yet.")
 	}
+	if d.log.MovedOn() {
+		return strings.TrimSpace(d.damaged + " " + movedOn), other
+	}
 	return d.damaged, other
 }
+
+// movedOn is said of a log that is read without locks.
+const movedOn = "Somebody has written this log since it was opened here, where it can only be read. What stands here is old and is not to be relied on: end this program and start it again."
 
 // Verify verifies the log and has every screen say what it found.
 func (d *Desk) Verify() {

@@ -6,16 +6,34 @@ import (
 	"errors"
 	"os"
 	"syscall"
+
+	"golang.org/x/sys/unix"
 )
 
 // hold holds a file or a folder for this process: flock, which the system lets go of
 // when the process ends, however it ends.
 func hold(path string) (free func(), how grip) {
-	none := func() {}
 	f, err := os.OpenFile(path, os.O_RDONLY|syscall.O_NOFOLLOW|syscall.O_NONBLOCK, 0)
 	if err != nil {
-		return none, gripLost
+		return func() {}, gripLost
 	}
+	return gripOf(f, path)
+}
+
+// holdOpen holds a file that is being written, by the descriptor that writes it: on a
+// share (SMB) a lock keeps everybody else from reading and writing, another descriptor of
+// its owner too (flock(2), "CIFS details"). It is held after the file is closed.
+func holdOpen(f *os.File) (free func(), how grip) {
+	fd, err := unix.FcntlInt(f.Fd(), unix.F_DUPFD_CLOEXEC, 0)
+	if err != nil {
+		return func() {}, gripNone
+	}
+	return gripOf(os.NewFile(uintptr(fd), f.Name()), f.Name())
+}
+
+// gripOf holds what is open and stands under a name.
+func gripOf(f *os.File, path string) (free func(), how grip) {
+	none := func() {}
 	if err := syscall.Flock(int(f.Fd()), syscall.LOCK_EX|syscall.LOCK_NB); err != nil {
 		f.Close()
 		if errors.Is(err, syscall.EWOULDBLOCK) {

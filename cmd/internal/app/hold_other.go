@@ -17,6 +17,9 @@ func hold(path string) (free func(), how grip) {
 	return func() {}, gripNone
 }
 
+// holdOpen is hold of a file that is being written.
+func holdOpen(f *os.File) (free func(), how grip) { return hold(f.Name()) }
+
 // The errors of Windows (learn.microsoft.com, System Error Codes 0-499).
 const (
 	errAccessDenied = syscall.Errno(5)

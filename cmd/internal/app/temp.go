@@ -46,39 +46,45 @@ const (
 // took its name or was removed.
 func tempFile(dir, base string) (f *os.File, free func(), err error) {
 	sweep(dir)
-	err = tempTry(func() (string, error) {
+	free, err = tempTry(func() (func(), grip, error) {
 		if f, err = os.CreateTemp(dir, tempPattern(base)); err != nil {
-			return "", err
+			return nil, gripLost, err
 		}
-		return f.Name(), nil
-	}, &free)
+		free, how := holdOpen(f)
+		if how == gripLost {
+			f.Close()
+		}
+		return free, how, nil
+	})
 	return f, free, err
 }
 
 // tempFolder is tempFile of a folder.
 func tempFolder(dir, base string) (path string, free func(), err error) {
 	sweep(dir)
-	err = tempTry(func() (string, error) {
-		path, err = os.MkdirTemp(dir, tempPattern(base))
-		return path, err
-	}, &free)
+	free, err = tempTry(func() (func(), grip, error) {
+		if path, err = os.MkdirTemp(dir, tempPattern(base)); err != nil {
+			return nil, gripLost, err
+		}
+		free, how := hold(path)
+		return free, how, nil
+	})
 	return path, free, err
 }
 
 // tempTry makes and holds. A sweep of another process may come between the two: then
 // another is made.
-func tempTry(make func() (string, error), free *func()) error {
+func tempTry(make func() (free func(), how grip, err error)) (free func(), err error) {
 	for range 100 {
-		path, err := make()
+		free, how, err := make()
 		if err != nil {
-			return err
+			return nil, err
 		}
-		var how grip
-		if *free, how = hold(path); how != gripLost {
-			return nil
+		if how != gripLost {
+			return free, nil
 		}
 	}
-	return fmt.Errorf("what is written in this folder is taken away at once by another process")
+	return nil, fmt.Errorf("what is written in this folder is taken away at once by another process")
 }
 
 // sweep takes away what writers that are gone left in a folder. It is no fault where it
