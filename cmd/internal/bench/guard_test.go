@@ -249,6 +249,9 @@ func TestAttach(t *testing.T) {
 	if list, _ := os.ReadDir(x.s.typed().dir); len(list) > 0 && x.size() > 4 {
 		t.Errorf("%d drafts, %d entries", len(list), x.size())
 	}
+	if w := x.upload("enter.jpg", strings.NewReader(photo+"e"), [2]string{"do", ""}); w.Code != http.StatusUnprocessableEntity || !strings.Contains(w.Body.String(), "press one of the buttons") {
+		t.Errorf("Enter kept a photo: %d", w.Code)
+	}
 	// A name that the form asked for is remembered here too.
 	x.s.Config.Who = ""
 	w = x.upload("b.jpg", strings.NewReader(photo+"b"), [2]string{"who", "LS"})
