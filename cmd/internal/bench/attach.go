@@ -89,6 +89,9 @@ func (s *Server) attachFrom(r *http.Request) (back string, err error) {
 			back = string(text)
 		}
 	}
+	if v := r.PostForm; v.Has("do") && v.Get("do") == "" {
+		return "", errOnly
+	}
 	if x.File == "" {
 		return "", app.Usage("choose a photo first; nothing was recorded")
 	}

@@ -294,6 +294,15 @@ func TestAfterwards(t *testing.T) {
 	if e := x.entry(5); x.size() != 5 || e.Kind != "secured" {
 		t.Errorf("%d entries, the last a %s", x.size(), e.Kind)
 	}
+	// Enter, as of a scan, presses none of the buttons.
+	want(t, x.send("/done/2", "/retract/2", "do", "", "reason", "mistyped", "note", "F2XE9R"), http.StatusUnprocessableEntity, "press one of the buttons", `value="F2XE9R"`)
+	want(t, x.send("/done/2", "/done/2", "do", "", "fill", "yes"), http.StatusUnprocessableEntity, "press one of the buttons", `name="fill" value="yes" checked`)
+	want(t, x.send("/done/2", "/done/2", "do", "fill", "to", "JEHF", "because", "F2XE9R"), http.StatusUnprocessableEntity, "press one of the buttons", "all the same, because", `value="F2XE9R"`)
+	page := "/cell/" + x.entry(2).Tags[0]
+	want(t, x.send(page, page+"/move", "do", "fill", "to", "Y1", "because", "F2XE9R"), http.StatusUnprocessableEntity, "press one of the buttons", "all the same, because", `value="F2XE9R"`)
+	if x.size() != 5 {
+		t.Fatalf("%d entries: Enter recorded", x.size())
+	}
 	want(t, x.send("/done/2", "/retract/2", "reason", ""), http.StatusUnprocessableEntity, "choose why")
 	want(t, x.send("/done/2", "/retract/2", "reason", "made up"), http.StatusUnprocessableEntity)
 	want(t, x.send("/done/2", "/retract/2", "reason", "wrong-cell"), http.StatusSeeOther)

@@ -139,6 +139,8 @@ func moveTo(r *http.Request) string {
 func (s *Server) move(r *http.Request, shop *app.Shop, tag string) (int64, error) {
 	to, because := moveTo(r), strings.TrimSpace(r.PostForm.Get("because"))
 	switch {
+	case r.PostForm.Get("do") == "fill": // Enter in the field of why
+		return 0, errOnly
 	case to == "" && r.PostForm.Get("do") == "typed":
 		return 0, app.Usage("name the place first; nothing was recorded")
 	case to == "":

@@ -34,7 +34,8 @@
 // that is no assessment is a sheet (typed.go): {{template "offer" .}} shows the drafts
 // of it, {{template "number" .}} bears its number, asks for initials where it must, and
 // makes Enter press no button; {{.Was "note"}} is what was typed. It is recorded through
-// s.once, is refused by s.onlyFilled without a button, and its path stands in keeps. A
+// s.once, is refused by s.onlyFilled where enterOnly says that no button was pressed, and
+// its path stands in keeps; a page of what stands in the log is named in aging. A
 // field of numbers has inputmode="decimal" and gets the keypad; {{template "padkey"
 // "grams"}} is the button for it. A row of buttons with data-rove is one stop of the Tab
 // key. Styles are classes of static/style.css: a strict policy forbids style attributes

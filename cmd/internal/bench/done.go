@@ -110,7 +110,14 @@ func (s *Server) postDone(w http.ResponseWriter, r *http.Request) {
 	if !ok {
 		return
 	}
+	if enterOnly(v) {
+		s.showDone(w, r, s.onlyFilled(r))
+		return
+	}
 	_, err := s.once(r, func() (int64, error) {
+		if v.Get("do") == "fill" {
+			return 0, errOnly
+		}
 		return s.putAway(r, e, v.Get("terminals") != "", v.Get("bag") != "", v.Get("fill") != "", v.Get("to"), v.Get("because"))
 	})
 	if err != nil {
@@ -165,6 +172,10 @@ func (s *Server) putAway(r *http.Request, e *logbook.Entry, terminals, bag, fill
 func (s *Server) retract(w http.ResponseWriter, r *http.Request) {
 	v, e, ok := posted(s, w, r, s.entryOf)
 	if !ok {
+		return
+	}
+	if enterOnly(v) {
+		s.showDone(w, r, s.onlyFilled(r))
 		return
 	}
 	_, err := s.once(r, func() (int64, error) {

@@ -189,11 +189,11 @@ func TestTooLarge(t *testing.T) {
 }
 
 // upload sends a file to the cell of entry 2.
-func (x *shop) upload(name string, data io.Reader) *httptest.ResponseRecorder {
+func (x *shop) upload(name string, data io.Reader, more ...[2]string) *httptest.ResponseRecorder {
 	x.Helper()
 	var b bytes.Buffer
 	m := multipart.NewWriter(&b)
-	for _, f := range [][2]string{{"to", x.entry(2).Tags[0]}, {"back", "/done/2"}, {"note", "front"}, {"form", x.number("/done/2")}} {
+	for _, f := range append(more, [][2]string{{"to", x.entry(2).Tags[0]}, {"back", "/done/2"}, {"note", "front"}, {"form", x.number("/done/2")}}...) {
 		if err := m.WriteField(f[0], f[1]); err != nil {
 			x.Fatal(err)
 		}
@@ -243,6 +243,21 @@ func TestAttach(t *testing.T) {
 	w := x.upload("big.jpg", io.MultiReader(strings.NewReader(photo), io.LimitReader(zeros{}, logbook.MaxFileBytes+maxForm)))
 	want(t, w, http.StatusRequestEntityTooLarge, "larger than the 50 MB")
 	want(t, x.do("POST", "/attach", "to=F2XE9R"), http.StatusBadRequest)
+	// The words of a form are bounded by themselves, in parts too.
+	long := [2]string{"note", strings.Repeat("x", maxForm/2)}
+	want(t, x.upload("a.jpg", strings.NewReader(photo), long, long), http.StatusRequestEntityTooLarge, "64 KiB")
+	if list, _ := os.ReadDir(x.s.typed().dir); len(list) > 0 && x.size() > 4 {
+		t.Errorf("%d drafts, %d entries", len(list), x.size())
+	}
+	if w := x.upload("enter.jpg", strings.NewReader(photo+"e"), [2]string{"do", ""}); w.Code != http.StatusUnprocessableEntity || !strings.Contains(w.Body.String(), "press one of the buttons") {
+		t.Errorf("Enter kept a photo: %d", w.Code)
+	}
+	// A name that the form asked for is remembered here too.
+	x.s.Config.Who = ""
+	w = x.upload("b.jpg", strings.NewReader(photo+"b"), [2]string{"who", "LS"})
+	if c := w.Result().Cookies(); w.Code != http.StatusSeeOther || len(c) != 1 || c[0].Name != whoCookie || x.entry(x.size()).Who != "LS" {
+		t.Errorf("%d %v, by %q", w.Code, c, x.entry(x.size()).Who)
+	}
 	left, err := filepath.Glob(filepath.Join(os.TempDir(), "pouchward-attach-*"))
 	if err != nil || len(left) > 0 {
 		t.Errorf("left behind: %v, %v", left, err)

@@ -164,6 +164,8 @@ type packView struct {
 	Twice    string // one that was scanned twice
 	Refused  string // why the last scan was refused
 	Scan     string // what was scanned, where it was refused
+	NoWho    bool   // nobody is remembered: the scan asks
+	Ask      string // for a name; what was scanned stays
 	Cell     string // page of that cell
 	Notes    []string
 	Faults   []string // of closing, or of opening again
@@ -183,7 +185,7 @@ func (s *Server) packageAt(r *http.Request) (*packView, error) {
 		return nil, err
 	}
 	forms := s.sheets(r)
-	x := &packView{Form: newForm(), Close: forms.of(packPath(tag, 0), "close", packPath(tag, 0)+"/close", nil), Reopen: forms.of(packPath(tag, 0), "reopen", packPath(tag, 0)+"/reopen", nil), Shipment: ship, Stage: exports.StageText(ship.Stage)}
+	x := &packView{Form: newForm(), NoWho: s.who(r) == "", Close: forms.of(packPath(tag, 0), "close", packPath(tag, 0)+"/close", nil), Reopen: forms.of(packPath(tag, 0), "reopen", packPath(tag, 0)+"/reopen", nil), Shipment: ship, Stage: exports.StageText(ship.Stage)}
 	for i := range ship.Packs {
 		if ship.Packs[i].Tag == tag {
 			x.Pack = &ship.Packs[i]
@@ -244,6 +246,10 @@ func (s *Server) scanPack(w http.ResponseWriter, r *http.Request) {
 	text := strings.TrimSpace(v.Get("tag"))
 	if text == "" {
 		s.refused(w, r, "", app.Usage("nothing was scanned"))
+		return
+	}
+	if err := s.needWho(r); err != nil { // no refusal of the cell: nobody puts it aside
+		s.showPackage(w, r, func(x *packView) int { x.Ask, x.Scan = words(err), cut(text, 40); return statusOf(err) })
 		return
 	}
 	twice := ""

@@ -77,6 +77,25 @@ func TestPack(t *testing.T) {
 	want(t, x.get(page+"/scan"), http.StatusNotFound)
 }
 
+// What is packed names a person; that nobody is named refuses no cell.
+func TestPackAsksWho(t *testing.T) {
+	x := newShop(t)
+	first, second := x.good(), x.good()
+	page := "/pack/" + begin(x, first)
+	want(t, x.get(page), http.StatusOK, "!Your initials")
+	x.s.Config.Who = ""
+	before := x.size()
+	want(t, x.get(page), http.StatusOK, "Your initials")
+	want(t, x.send(page, page+"/scan", "tag", second), http.StatusUnprocessableEntity, "who does it?", `value="`+second+`"`, "!REFUSED", "!Put it aside")
+	if x.size() != before {
+		t.Fatal("packed by nobody")
+	}
+	w := x.send(page, page+"/scan", "tag", second, "who", "LS")
+	if c := w.Result().Cookies(); w.Code != http.StatusSeeOther || len(c) != 1 || x.size() != before+1 || x.entry(before+1).Who != "LS" {
+		t.Errorf("%d %v, %d entries", w.Code, c, x.size()-before)
+	}
+}
+
 // What begins a package is refused as a whole, and keeps what was typed.
 func TestBeginPackRefuses(t *testing.T) {
 	x := newShop(t)

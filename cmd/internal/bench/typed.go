@@ -106,6 +106,10 @@ func (s *Server) keepPosted(r *http.Request) {
 	_ = s.keepTyped(r, number, r.URL.Path, r.PostForm)
 }
 
+// enterOnly reports whether a form was sent by Enter, or by a scan that ends in one: the
+// first of its buttons, which stands for none.
+func enterOnly(v url.Values) bool { return v.Has("do") && v.Get("do") == "" && !v.Has("to") }
+
 // onlyFilled answers a form that came without one of its buttons.
 func (s *Server) onlyFilled(r *http.Request) error {
 	s.keepPosted(r)
