@@ -103,7 +103,7 @@ func clients(b *testing.B, entries int64) {
 		wg.Go(func() {
 			client := &http.Client{CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
 			for i := range jobs {
-				form := url.Values{"draft": {newDraftID()}, "rev": {"0"}, "sign": {"swollen"}, "looked": {"yes"}, "ocv_v": {"3.8"}, "ticket": {fmt.Sprint("R-", i)}}
+				form := url.Values{"draft": {newDraftID()}, "rev": {"0"}, "sign": {"swollen"}, "looked": {"yes"}, "ocv_v": {"3.8"}, "who": {"MK"}, "ticket": {fmt.Sprint("R-", i)}}
 				post(b, client, srv.URL+"/assess/live", form, http.StatusOK)
 				form["rev"], form["do"], form["sure"] = []string{"1"}, []string{"record"}, []string{"yes"}
 				begun := time.Now()
