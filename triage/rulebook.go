@@ -1,14 +1,18 @@
 package triage
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"embed"
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"hash"
 	"path"
 	"strings"
 	"sync"
+
+	"github.com/pelletier/go-toml/v2"
 )
 
 //go:embed rules/*.toml
@@ -44,26 +48,25 @@ type Rulebook struct {
 	kept [NumRoutes][len(conditionWords)][len(familyNames) + 1][]*Way
 }
 
-// Embedded returns the rule tables shipped in the program.
+// Embedded returns the rule tables shipped in the program. They are read beside one
+// another: reading them is most of what a command takes to start.
 var Embedded = sync.OnceValues(func() (Tables, error) {
 	entries, err := ruleFiles.ReadDir("rules")
 	if err != nil {
 		return nil, err
 	}
-	var tables Tables
-	var errs []error
-	for _, e := range entries {
-		data, err := ruleFiles.ReadFile(path.Join("rules", e.Name()))
-		if err != nil {
-			return nil, err
-		}
-		t, err := ParseTable(e.Name(), data)
-		if err != nil {
-			errs = append(errs, err)
-			continue
-		}
-		tables = append(tables, t)
+	tables, errs := make(Tables, len(entries)), make([]error, len(entries))
+	var reading sync.WaitGroup
+	for i, e := range entries {
+		reading.Go(func() {
+			data, err := ruleFiles.ReadFile(path.Join("rules", e.Name()))
+			if err == nil {
+				tables[i], err = ParseTable(e.Name(), data)
+			}
+			errs[i] = err
+		})
 	}
+	reading.Wait()
 	if err := errors.Join(errs...); err != nil {
 		return nil, err
 	}
@@ -80,9 +83,7 @@ func (ts Tables) On(day Date) (*Rulebook, error) {
 			continue
 		}
 		rb.tables = append(rb.tables, t)
-		// A house file has one digest from wherever it is named.
-		fmt.Fprintf(sum, "%s\x00%d\x00", path.Base(strings.ReplaceAll(t.Name, `\`, "/")), len(t.bytes))
-		sum.Write(t.bytes)
+		addToDigest(sum, t.Name, t.bytes)
 		rb.add(t)
 	}
 	if len(rb.rules) == 0 || len(rb.advice) == 0 {
@@ -92,6 +93,42 @@ func (ts Tables) On(day Date) (*Rulebook, error) {
 	rb.past = rb.PastEdition()
 	rb.Digest = hex.EncodeToString(sum.Sum(nil))
 	return rb, nil
+}
+
+// addToDigest adds a table in force. A house file has one digest from wherever it is
+// named.
+func addToDigest(sum hash.Hash, name string, data []byte) {
+	fmt.Fprintf(sum, "%s\x00%d\x00", path.Base(strings.ReplaceAll(name, `\`, "/")), len(data))
+	sum.Write(data)
+}
+
+// DigestOn is the digest of the shipped rulebook of a day. It reads no more of a table
+// than its head: the rules themselves take several times as long.
+func DigestOn(day Date) (string, error) {
+	entries, err := ruleFiles.ReadDir("rules")
+	if err != nil {
+		return "", err
+	}
+	sum := sha256.New()
+	for _, e := range entries {
+		data, err := ruleFiles.ReadFile(path.Join("rules", e.Name()))
+		if err != nil {
+			return "", err
+		}
+		head, _, _ := bytes.Cut(data, []byte("\n[["))
+		var t Table
+		if err := toml.Unmarshal(head, &t); err != nil {
+			return "", fmt.Errorf("rule table %s: %w", e.Name(), tomlError(err))
+		}
+		from, until, err := window(t.Instrument.From, t.Instrument.Until)
+		if err != nil {
+			return "", fmt.Errorf("rule table %s: %w", e.Name(), err)
+		}
+		if inForce(day, from, until) {
+			addToDigest(sum, e.Name(), data)
+		}
+	}
+	return hex.EncodeToString(sum.Sum(nil)), nil
 }
 
 // inForceOn appends the records that are in force on a day.

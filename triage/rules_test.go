@@ -217,3 +217,31 @@ func TestEveryOutcomeIsAsAgreed(t *testing.T) {
 		t.Errorf("%s has an agreed outcome and no rule", id)
 	}
 }
+
+// The digest that is made from the heads is that of the whole rulebook, on the days on
+// which editions change and between them.
+func TestDigestOn(t *testing.T) {
+	tables, err := Embedded()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, day := range []string{"2025-06-01", "2025-12-31", "2026-01-01", "2026-11-25", "2026-12-31", "2027-01-01", "2030-01-01"} {
+		on, err := ParseDate(day)
+		if err != nil {
+			t.Fatal(err)
+		}
+		rb, err := tables.On(on)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got, err := DigestOn(on)
+		if err != nil || got != rb.Digest {
+			t.Errorf("%s: %s from the heads (%v), %s of the rulebook", day, got, err, rb.Digest)
+		}
+	}
+	// Before the first edition no table of it is in force, and none is in the digest.
+	early, err := DigestOn(mustDate("2020-01-01"))
+	if now, _ := DigestOn(mustDate("2026-11-25")); err != nil || early == now {
+		t.Errorf("2020: the digest is that of 2026 (%v)", err)
+	}
+}

@@ -7,17 +7,24 @@ import (
 	"runtime/debug"
 
 	"pouchward/cmd/internal/app"
+	"pouchward/triage"
 )
 
 // printVersion says what this program is: an inspector may have to ask, years later,
 // which program and which rules printed a page.
-func printVersion(w io.Writer, e *env) error {
-	shop, err := app.OpenShop(e.on, "", e.now())
+func printVersion(w io.Writer, e *env) (err error) {
+	on := triage.DateOf(e.now())
+	if e.on != "" {
+		if on, err = triage.ParseDate(e.on); err != nil {
+			return app.Usage("--on %q: %v", e.on, err)
+		}
+	}
+	digest, err := triage.DigestOn(on)
 	if err != nil {
 		return err
 	}
 	_, err = fmt.Fprintf(w, "pouchward version %s\nbuilt by %s for %s/%s\nrulebook %.12s as of %s, without a house file\n", version(),
-		runtime.Version(), runtime.GOOS, runtime.GOARCH, shop.Rulebook.Digest, shop.Rulebook.On)
+		runtime.Version(), runtime.GOOS, runtime.GOARCH, digest, on)
 	return err
 }
 
