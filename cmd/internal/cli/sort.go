@@ -25,7 +25,9 @@ object a line) have the same names as keys. A refused cell never stops its row:
 the row says so in its error column, and the exit code is 3.
 
 The table is for reading; csv appends the answers to the columns of the sheet;
-jsonl prints one whole verdict a line.`
+jsonl prints one whole verdict a line. In csv a cell that a spreadsheet program
+would take for a formula, or a tag such as 34E279 that it would take for a
+number, has an apostrophe before it; sort reads it back without.`
 
 func newSort(e *env) *cobra.Command {
 	var format, outName, sheet string
