@@ -151,11 +151,16 @@ func (b *browser) typed(text string) {
 // eval evaluates an expression to a text.
 func (b *browser) eval(js string) string {
 	b.Helper()
-	text, err := chromedp.Run(b.ctx, chromedp.Evaluate[string]("String(("+js+"))"))
-	if err != nil {
-		b.Fatal(js, err)
+	var text string
+	var err error
+	for range 5 {
+		if text, err = chromedp.Run(b.ctx, chromedp.Evaluate[string]("String(("+js+"))")); err == nil {
+			return text
+		}
+		time.Sleep(100 * time.Millisecond) // while a page goes over into the next it has nothing to ask
 	}
-	return text
+	b.Fatal(js, err)
+	return ""
 }
 
 // until waits until an expression is true.

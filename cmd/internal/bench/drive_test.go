@@ -163,7 +163,7 @@ func TestBrowserWithoutScript(t *testing.T) {
 	tag := must(triage.RestoreTag("K9CT4?"))
 	b.until("document.activeElement.id === 'f-tag'")
 	b.scan(tag) // the scan field has the focus
-	b.until("location.search !== ''")
+	b.until("location.search !== '' && document.readyState === 'complete'")
 	b.click("input[name=sign][value=swollen]")
 	b.goes("#judge")
 	b.shows("ISOLATE")
