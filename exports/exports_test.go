@@ -8,24 +8,13 @@ import (
 	"strings"
 	"testing"
 
+	"pouchward/exports/exportstest"
 	"pouchward/triage"
 )
 
 func shipped(t testing.TB) *triage.Rulebook {
 	t.Helper()
-	tables, err := triage.Embedded()
-	if err != nil {
-		t.Fatal(err)
-	}
-	on, err := triage.ParseDate("2026-11-25")
-	if err != nil {
-		t.Fatal(err)
-	}
-	rb, err := tables.On(on)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return rb
+	return exportstest.Rules(t, "2026-11-25")
 }
 
 func judge(t testing.TB, rb *triage.Rulebook, values map[string]string) *triage.Verdict {

@@ -11,18 +11,7 @@ import (
 // The routes of a panel are the pages of Papers: the same answers, duties and sources,
 // each route once.
 func TestPanelRoutesAreThePapers(t *testing.T) {
-	tables, err := triage.Embedded()
-	if err != nil {
-		t.Fatal(err)
-	}
-	on, err := triage.ParseDate("2026-11-25")
-	if err != nil {
-		t.Fatal(err)
-	}
-	rb, err := tables.On(on)
-	if err != nil {
-		t.Fatal(err)
-	}
+	rb := shipped(t)
 	all, err := triage.ParseRoutes([]string{"all"})
 	if err != nil {
 		t.Fatal(err)

@@ -9,6 +9,8 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"pouchward/exports/exportstest"
 )
 
 // traced runs the program under strace and returns its network calls.
@@ -34,12 +36,7 @@ func traced(t *testing.T, dir string, args ...string) string {
 }
 
 func needsStrace(t *testing.T) {
-	if err := exec.Command("strace", "-qq", "-o", os.DevNull, "true").Run(); err != nil {
-		if os.Getenv("POUCHWARD_CI") != "" {
-			t.Fatalf("strace (Debian: strace) does not run: %v, and POUCHWARD_CI is set", err)
-		}
-		t.Skipf("strace (Debian: strace) does not run here: %v", err)
-	}
+	exportstest.Need(t, exec.Command("strace", "-qq", "-o", os.DevNull, "true").Run() == nil, "a strace that runs here (Debian: strace)")
 }
 
 // No command asks the kernel for a socket: judging, recording, exporting with every

@@ -2,31 +2,13 @@ package main
 
 import (
 	"fmt"
-	"os"
 	"os/exec"
 	"path/filepath"
-	"strconv"
 	"testing"
 	"time"
-)
 
-// benchRows is how many rows the sheets of a benchmark have: POUCHWARD_BENCH_ROWS,
-// else 12,000, and 1,000 with -short.
-func benchRows(b *testing.B) int {
-	b.Helper()
-	text := os.Getenv("POUCHWARD_BENCH_ROWS")
-	switch {
-	case testing.Short():
-		return 1000
-	case text == "":
-		return 12_000
-	}
-	n, err := strconv.Atoi(text)
-	if err != nil || n < 1000 {
-		b.Fatalf("POUCHWARD_BENCH_ROWS %q: want a number of rows, 1000 or more", text)
-	}
-	return n
-}
+	"pouchward/exports/exportstest"
+)
 
 // mostBookRows bounds a workbook: a million rows in one take minutes to make.
 const mostBookRows = 50_000
@@ -38,7 +20,7 @@ const mostBookRows = 50_000
 func BenchmarkPeers(b *testing.B) {
 	binary := build(b, ".")
 	for _, kind := range []string{"csv", "xlsx"} {
-		rows := benchRows(b)
+		rows := exportstest.Rows(b, 1000)
 		if kind == "xlsx" {
 			rows = min(rows, mostBookRows)
 		}

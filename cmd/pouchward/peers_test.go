@@ -17,6 +17,7 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"pouchward/cmd/internal/cli"
+	"pouchward/exports/exportstest"
 )
 
 // The peers are general tools with which a shop could write its own sorting of a
@@ -198,13 +199,7 @@ func run(tb testing.TB, cmd *exec.Cmd) (took, cpu time.Duration) {
 // missingPeer skips, or fails in CI, where a peer is not installed.
 func missingPeer(tb testing.TB, p *peer) {
 	tb.Helper()
-	if exec.Command(p.check[0], p.check[1:]...).Run() == nil {
-		return
-	}
-	if os.Getenv("POUCHWARD_CI") != "" {
-		tb.Fatalf("%s is needed: apt-get install %s", p.name, p.needs)
-	}
-	tb.Skipf("%s is not installed: apt-get install %s", p.name, p.needs)
+	exportstest.Need(tb, exec.Command(p.check[0], p.check[1:]...).Run() == nil, p.name+" (Debian: "+p.needs+")")
 }
 
 // answers reads what the rows of a CSV, ours or a peer's, came to: the tag, the class,

@@ -9,7 +9,6 @@ import (
 	"os/exec"
 	"path/filepath"
 	"slices"
-	"strconv"
 	"strings"
 	"syscall"
 	"testing"
@@ -17,30 +16,13 @@ import (
 
 	"github.com/xuri/excelize/v2"
 
+	"pouchward/exports/exportstest"
 	"pouchward/exports/table"
 	"pouchward/triage"
 )
 
 // mostRows is how many battery cells a shop of ten years has.
 const mostRows = 100_000
-
-// benchRows is how many rows a book has: POUCHWARD_BENCH_ROWS up to mostRows, else
-// 12,000, and 1,000 with -short.
-func benchRows(b *testing.B) int {
-	b.Helper()
-	text := os.Getenv("POUCHWARD_BENCH_ROWS")
-	switch {
-	case testing.Short():
-		return 1000
-	case text == "":
-		return 12_000
-	}
-	n, err := strconv.Atoi(text)
-	if err != nil || n < 1 {
-		b.Fatalf("POUCHWARD_BENCH_ROWS %q: want a number of rows", text)
-	}
-	return min(n, mostRows)
-}
 
 // benchTable has the columns of the table of cells, by type.
 func benchTable(rows int) *table.Table {
@@ -82,7 +64,7 @@ func benchTable(rows int) *table.Table {
 // a process. x_of is our time over theirs, cpu_x_of the same for the time of processors,
 // which other work on the machine changes less.
 func BenchmarkBook(b *testing.B) {
-	rows := benchRows(b)
+	rows := min(exportstest.Rows(b, 1000), mostRows)
 	took, cpu := map[string]float64{}, map[string]float64{} // seconds a book
 	measure := func(name string, write func() (cpu float64, err error)) {
 		b.Run(fmt.Sprintf("rows=%d/by=%s", rows, name), func(b *testing.B) {
@@ -163,7 +145,7 @@ func openpyxl(sheet, book string, t *table.Table) *exec.Cmd {
 // The two of which the benchmark tells hold the same: openpyxl reads the cells of its
 // own workbook as it reads those of ours.
 func TestOpenpyxlWritesTheSame(t *testing.T) {
-	need(t, pythonWith("openpyxl") != "", "openpyxl (Debian: python3-openpyxl)")
+	exportstest.Need(t, pythonWith("openpyxl") != "", "openpyxl (Debian: python3-openpyxl)")
 	dir := t.TempDir()
 	sheet, theirs := filepath.Join(dir, "cells.csv"), filepath.Join(dir, "cells.xlsx")
 	if err := saveCSV(sheet, benchTable(200)); err != nil {

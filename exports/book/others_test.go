@@ -11,21 +11,9 @@ import (
 	"strings"
 	"testing"
 
+	"pouchward/exports/exportstest"
 	"pouchward/exports/table"
 )
-
-// What other programs see of the workbook. Where one is not installed its test is
-// skipped, but not in .ci/run, which sets POUCHWARD_CI.
-func need(t *testing.T, found bool, what string) {
-	t.Helper()
-	switch {
-	case found:
-	case os.Getenv("POUCHWARD_CI") != "":
-		t.Fatalf("%s is not installed, and POUCHWARD_CI is set", what)
-	default:
-		t.Skipf("%s is not installed: it does not read the workbook", what)
-	}
-}
 
 // expected are the rows of a sheet as its table gives them, in the spelling of the
 // CSV, the headings first.
@@ -86,7 +74,7 @@ func pythonWith(module string) string {
 // no formula.
 func TestAnotherReaderSeesTheSame(t *testing.T) {
 	python := pythonWith("openpyxl")
-	need(t, python != "", "openpyxl (Debian: python3-openpyxl)")
+	exportstest.Need(t, python != "", "openpyxl (Debian: python3-openpyxl)")
 	b := sampleBook()
 	out, err := exec.Command(python, "-c", readAll, saved(t, b)).Output()
 	if err != nil {
@@ -146,7 +134,7 @@ func TestLibreOfficeSeesTheSame(t *testing.T) {
 		t.Skip("LibreOffice takes seconds to start")
 	}
 	path, err := exec.LookPath("soffice")
-	need(t, err == nil, "LibreOffice (Debian: libreoffice-calc)")
+	exportstest.Need(t, err == nil, "LibreOffice (Debian: libreoffice-calc)")
 	b := sampleBook()
 	name := saved(t, b)
 	dir := t.TempDir()

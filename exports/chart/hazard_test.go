@@ -10,24 +10,14 @@ import (
 	"strings"
 	"testing"
 
+	"pouchward/exports/exportstest"
 	"pouchward/triage"
 	"pouchward/triage/hazard"
 )
 
 func screenOf(t *testing.T, m3, changes float64, cells ...float64) *hazard.Screen {
 	t.Helper()
-	tables, err := triage.Embedded()
-	if err != nil {
-		t.Fatal(err)
-	}
-	day, err := triage.ParseDate("2026-11-25")
-	if err != nil {
-		t.Fatal(err)
-	}
-	rb, err := tables.On(day)
-	if err != nil {
-		t.Fatal(err)
-	}
+	rb := exportstest.Rules(t, "2026-11-25")
 	f, err := hazard.FiguresOf(rb)
 	if err != nil {
 		t.Fatal(err)

@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"pouchward/exports/exportstest"
 	"pouchward/triage"
 	"pouchward/triage/review"
 )
@@ -15,15 +16,8 @@ import (
 // A shop of two days, a week and a year before 2026-11-25, noon. Invented.
 func shopOf(t *testing.T) *review.Snapshot {
 	t.Helper()
-	tables, err := triage.Embedded()
-	if err != nil {
-		t.Fatal(err)
-	}
+	rb := exportstest.Rules(t, "2026-11-25")
 	now := time.Date(2026, 11, 25, 12, 0, 0, 0, time.FixedZone("", -6*3600))
-	rb, err := tables.On(triage.DateOf(now))
-	if err != nil {
-		t.Fatal(err)
-	}
 	return &review.Snapshot{Site: "Invented shop", Country: "US", Now: now, From: triage.DateOf(now) - 365, To: triage.DateOf(now), Rules: rb}
 }
 

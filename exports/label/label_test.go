@@ -13,33 +13,16 @@ import (
 	"github.com/makiuchi-d/gozxing/qrcode"
 
 	"pouchward/exports"
+	"pouchward/exports/exportstest"
 	"pouchward/exports/pdf"
 	"pouchward/logbook"
 	"pouchward/triage"
 )
 
-// rules are those of a day.
-func rules(t *testing.T, day string) *triage.Rulebook {
-	t.Helper()
-	tables, err := triage.Embedded()
-	if err != nil {
-		t.Fatal(err)
-	}
-	on, err := triage.ParseDate(day)
-	if err != nil {
-		t.Fatal(err)
-	}
-	rb, err := tables.On(on)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return rb
-}
-
 // judged judges a reading, name by value, in a country.
 func judged(t *testing.T, country string, reading map[string]string) *triage.Verdict {
 	t.Helper()
-	rb := rules(t, "2026-11-25")
+	rb := exportstest.Rules(t, "2026-11-25")
 	k := triage.Case{On: rb.On, Country: country}
 	for name, text := range reading {
 		f, ok := triage.FieldByName(name)
@@ -283,7 +266,7 @@ func TestCodesAreRead(t *testing.T) {
 // Every mark that a rule gives a letter height is as high as it says, measured on
 // the picture of the page: the lowest letter, small ones included.
 func TestMarksAreAsHighAsAsked(t *testing.T) {
-	marks, err := Marks(rules(t, "2026-11-25"))
+	marks, err := Marks(exportstest.Rules(t, "2026-11-25"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -327,7 +310,7 @@ func TestMarksAreAsHighAsAsked(t *testing.T) {
 
 // The texts of the rules, with their source, letter by letter.
 func TestMarkWords(t *testing.T) {
-	marks, err := Marks(rules(t, "2026-11-25"))
+	marks, err := Marks(exportstest.Rules(t, "2026-11-25"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -369,7 +352,7 @@ func TestTextSurvives(t *testing.T) {
 	if err := Draw(d, []Label{c, NewStrip([]string{"H4XN3X"})[0]}, pdf.Papers[0]); err != nil {
 		t.Fatal(err)
 	}
-	rb := rules(t, "2026-11-25")
+	rb := exportstest.Rules(t, "2026-11-25")
 	site := "Müller & Söhne Reparaturgesellschaft für Mobiltelefone mbH / Εργαστήριο επισκευής Ω"
 	lines, err := exports.NewLines(rb)
 	if err != nil {

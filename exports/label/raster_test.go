@@ -9,22 +9,9 @@ import (
 	"path/filepath"
 	"testing"
 
+	"pouchward/exports/exportstest"
 	"pouchward/exports/pdf"
 )
-
-// tool finds a program of poppler, which reads the PDF as a printer would. Where it is
-// not installed the test is skipped, but not in .ci/run, which sets POUCHWARD_CI.
-func tool(t *testing.T, name string) string {
-	t.Helper()
-	path, err := exec.LookPath(name)
-	if err != nil {
-		if os.Getenv("POUCHWARD_CI") != "" {
-			t.Fatalf("%s is not installed (Debian: poppler-utils), and POUCHWARD_CI is set", name)
-		}
-		t.Skipf("%s is not installed (Debian: poppler-utils): the PDF is not looked at", name)
-	}
-	return path
-}
 
 // written writes a document to a file.
 func written(t *testing.T, d *pdf.Doc) string {
@@ -44,7 +31,7 @@ func written(t *testing.T, d *pdf.Doc) string {
 func pictures(t *testing.T, d *pdf.Doc, dpi int) (list []*image.Gray) {
 	t.Helper()
 	name := written(t, d)
-	cmd := exec.Command(tool(t, "pdftoppm"), "-gray", "-r", fmt.Sprint(dpi), name)
+	cmd := exec.Command(exportstest.Poppler(t, "pdftoppm"), "-gray", "-r", fmt.Sprint(dpi), name)
 	out, err := cmd.Output()
 	if err != nil {
 		t.Fatalf("pdftoppm: %v", err)
@@ -68,7 +55,7 @@ func pictures(t *testing.T, d *pdf.Doc, dpi int) (list []*image.Gray) {
 // plain is the text of a document as another program reads it.
 func plain(t *testing.T, d *pdf.Doc) string {
 	t.Helper()
-	out, err := exec.Command(tool(t, "pdftotext"), "-layout", written(t, d), "-").Output()
+	out, err := exec.Command(exportstest.Poppler(t, "pdftotext"), "-layout", written(t, d), "-").Output()
 	if err != nil {
 		t.Fatalf("pdftotext: %v", err)
 	}

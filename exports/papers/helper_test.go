@@ -7,23 +7,6 @@ import (
 	"pouchward/triage/consign"
 )
 
-func rules(t *testing.T, day string) *triage.Rulebook {
-	t.Helper()
-	tables, err := triage.Embedded()
-	if err != nil {
-		t.Fatal(err)
-	}
-	on, err := triage.ParseDate(day)
-	if err != nil {
-		t.Fatal(err)
-	}
-	rb, err := tables.On(on)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return rb
-}
-
 // whole is a reading of a loose small cell without a fault, for recycling.
 var whole = map[string]string{"recalled": "no", "cell_c": "22", "ambient_c": "21", "ocv_v": "3.8", "chemistry": "li-ion", "series": "1", "parallel": "1", "kind": "pouch",
 	"nominal_v": "3.85", "rated_mah": "3000", "fit": "loose", "purpose": "recycle", "signs": "none", "type_tested": "yes", "wh_marked": "yes", "mass_g": "48"}

@@ -11,22 +11,15 @@ import (
 	"strings"
 	"testing"
 
+	"pouchward/exports/exportstest"
 	"pouchward/exports/pdf"
 	"pouchward/triage"
 )
 
-// poppler runs a program of poppler, which reads the PDF as a printer would, on a
-// document. Where it is not installed the test is skipped, but not in .ci/run, which
-// sets POUCHWARD_CI.
+// poppler runs pdftotext on a document.
 func poppler(t *testing.T, d *Document, paper pdf.Paper, args ...string) string {
 	t.Helper()
-	path, err := exec.LookPath("pdftotext")
-	if err != nil {
-		if os.Getenv("POUCHWARD_CI") != "" {
-			t.Fatal("pdftotext is not installed (Debian: poppler-utils), and POUCHWARD_CI is set")
-		}
-		t.Skip("pdftotext is not installed (Debian: poppler-utils): the PDF is not looked at")
-	}
+	path := exportstest.Poppler(t, "pdftotext")
 	var buf bytes.Buffer
 	if err := d.Write(&buf, paper); err != nil {
 		t.Fatal(err)
@@ -47,7 +40,7 @@ const longOne = "GefahrstoffsicherheitsschrankübergabeprotokollstraßenΕργα
 
 // mixed is a shipment with much in it. Invented.
 func mixed(t *testing.T) *Shipment {
-	rb := rules(t, "2026-11-25")
+	rb := exportstest.Rules(t, "2026-11-25")
 	x := shipment(rb, triage.USHighway, closed(t, rb, triage.USHighway, "JEHF", slices.Repeat([]map[string]string{whole, with("device", "Gerät Ä Ω", "part", "PX-1 größer")}, 35)),
 		closed(t, rb, triage.USHighway, "7T3P", []map[string]string{with("signs", "dented;wet")}), closed(t, rb, triage.USHighway, "RCJ4", []map[string]string{with("signs", "swollen")}))
 	x.Site, x.Consignee = "Müller & Söhne / Εργαστήριο (invented)", "Wiederverwertung Ödland, Δοκιμή (invented)"
@@ -128,7 +121,7 @@ func TestNothingIsClipped(t *testing.T) {
 	x.Packages[0].PackedBy, x.Packages[0].Tag = longOne, "JEHF"
 	x.Handover = &Handover{At: "2026-11-25 16:40 -06:00", Carrier: longOne, By: longOne, Ref: longOne, Until: "2026-12-31", Accepts: []string{"undamaged", "damaged", "recalled"}}
 	x.Packages[1].Broken = []string{strings.Repeat(longOne+" ", 30)}
-	c, _ := cell(t, rules(t, "2026-11-25"), "C3R9C2", with("device", longOne, "part", longOne))
+	c, _ := cell(t, exportstest.Rules(t, "2026-11-25"), "C3R9C2", with("device", longOne, "part", longOne))
 	x.Packages[1].Cells = append(x.Packages[1].Cells, c)
 	d := New(x)
 	for _, paper := range pdf.Papers {

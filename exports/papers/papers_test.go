@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"pouchward/exports/exportstest"
 	"pouchward/exports/pdf"
 	"pouchward/triage"
 )
@@ -41,7 +42,7 @@ func sheet(t *testing.T, x *Shipment, n int) string {
 // Every page names the shipment, its number, how it stands, the day, the rulebook, and
 // what comes first; so in both forms.
 func TestEveryPage(t *testing.T) {
-	rb := rules(t, "2026-11-25")
+	rb := exportstest.Rules(t, "2026-11-25")
 	x := shipment(rb, triage.USHighway, closed(t, rb, triage.USHighway, "JEHF", slices.Repeat([]map[string]string{whole}, 70)))
 	x.Packages[0].Closed = false
 	pages := strings.Split(text(t, x), "\f")
@@ -79,7 +80,7 @@ func TestEveryPage(t *testing.T) {
 }
 
 func TestSameBytes(t *testing.T) {
-	rb := rules(t, "2026-11-25")
+	rb := exportstest.Rules(t, "2026-11-25")
 	make := func() (pages, text bytes.Buffer) {
 		x := New(shipment(rb, triage.USHighway, closed(t, rb, triage.USHighway, "JEHF", []map[string]string{with("signs", "dented")}), closed(t, rb, triage.USHighway, "7T3P", []map[string]string{whole})))
 		if err := x.Write(&pages, pdf.Papers[1]); err != nil {
@@ -101,7 +102,7 @@ func TestSameBytes(t *testing.T) {
 // triage; the cases are those of testdata/cases (49 CFR 173.185(c), (d), (f); 172.101;
 // IMDG 5.4.1.4; ADR 5.4.1.1.1, special provision 188).
 func TestTransportPaperByWay(t *testing.T) {
-	rb := rules(t, "2026-11-25")
+	rb := exportstest.Rules(t, "2026-11-25")
 	for _, c := range []struct {
 		name    string
 		route   triage.Route
@@ -157,7 +158,7 @@ func TestTransportPaperByWay(t *testing.T) {
 // The marks of every way in force that is open to some cell here stand on the list, each
 // with its words, its size and its source as in the rule.
 func TestMarksByWay(t *testing.T) {
-	rb := rules(t, "2026-11-25")
+	rb := exportstest.Rules(t, "2026-11-25")
 	seen := map[string]bool{}
 	for _, route := range []triage.Route{triage.USHighway, triage.USRail, triage.USVessel, triage.AirPassenger, triage.AirCargo, triage.Sea, triage.ADRRoad} {
 		for _, r := range everyKind() {
@@ -247,7 +248,7 @@ func everyKind() (list []map[string]string) {
 
 // Nothing says that it can go where a check is open or a cell is kept.
 func TestNeverCanGo(t *testing.T) {
-	rb := rules(t, "2026-11-25")
+	rb := exportstest.Rules(t, "2026-11-25")
 	good := func() Package { return closed(t, rb, triage.USHighway, "JEHF", []map[string]string{whole}) }
 	clear := shipment(rb, triage.USHighway, good())
 	packageCanGo := regexp.MustCompile(`ion\s+CAN GO`)
@@ -291,7 +292,7 @@ func TestNeverCanGo(t *testing.T) {
 
 // What reacts, and what is liable to and has no way, is not offered: one sheet.
 func TestDoNotOffer(t *testing.T) {
-	rb := rules(t, "2026-11-25")
+	rb := exportstest.Rules(t, "2026-11-25")
 	for name, c := range map[string]struct {
 		reading map[string]string
 		steps   bool
@@ -314,7 +315,7 @@ func TestDoNotOffer(t *testing.T) {
 // With the approval of the authority in hand a cell that is liable to react has a way;
 // what it rests on stands beside it (special provision 376, last paragraphs).
 func TestApprovalInHand(t *testing.T) {
-	rb := rules(t, "2026-11-25")
+	rb := exportstest.Rules(t, "2026-11-25")
 	liable := []map[string]string{with("signs", "hissing", "quiet_h", "30")}
 	for _, c := range []struct {
 		inHand  []string
@@ -337,7 +338,7 @@ func TestApprovalInHand(t *testing.T) {
 
 // A shipped rule that makes a cell damaged or worse has its ground here.
 func TestGroundsAreComplete(t *testing.T) {
-	rb := rules(t, "2026-11-25")
+	rb := exportstest.Rules(t, "2026-11-25")
 	list, err := rb.Explained("")
 	if err != nil {
 		t.Fatal(err)
@@ -361,7 +362,7 @@ func TestGroundsAreComplete(t *testing.T) {
 
 // "none" is said only where each cell was looked at.
 func TestNoneNeedsALook(t *testing.T) {
-	rb := rules(t, "2026-11-25")
+	rb := exportstest.Rules(t, "2026-11-25")
 	blind := with()
 	delete(blind, "signs")
 	for _, c := range []struct {

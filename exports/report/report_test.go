@@ -15,6 +15,7 @@ import (
 
 	"pouchward/exports"
 	"pouchward/exports/chart"
+	"pouchward/exports/exportstest"
 	"pouchward/exports/pdf"
 	"pouchward/triage"
 	"pouchward/triage/review"
@@ -27,16 +28,9 @@ const odd = "Donaudampfschifffahrtselektrizitätenhauptbetriebswerkbauunterbeamt
 // invented is a report of an invented shop with so many findings of one check.
 func invented(t *testing.T, findings int, site, notice string) *Report {
 	t.Helper()
-	tables, err := triage.Embedded()
-	if err != nil {
-		t.Fatal(err)
-	}
+	rb := exportstest.Rules(t, "2026-11-25")
 	now := time.Date(2026, 11, 25, 12, 0, 0, 0, time.FixedZone("", -6*3600))
 	on := triage.DateOf(now)
-	rb, err := tables.On(on)
-	if err != nil {
-		t.Fatal(err)
-	}
 	s := &review.Snapshot{Site: site, Country: "US", Now: now, From: on - 365, To: on, Rules: rb, Verified: true, Entries: review.Numbers{First: 1, Last: 9, Count: 9, Root: strings.Repeat("ab", 32)}}
 	for n := range 12 {
 		at := now.AddDate(0, 0, -30*n)
@@ -190,17 +184,12 @@ func TestDamagedReport(t *testing.T) {
 // pagesOf is the text of each page of a PDF, as another program reads it.
 func pagesOf(t *testing.T, file []byte) []string {
 	t.Helper()
-	if _, err := exec.LookPath("pdftotext"); err != nil {
-		if os.Getenv("POUCHWARD_CI") != "" {
-			t.Fatal("pdftotext is not there (Debian: poppler-utils)")
-		}
-		t.Skip("pdftotext is not there (Debian: poppler-utils)")
-	}
+	poppler := exportstest.Poppler(t, "pdftotext")
 	name := filepath.Join(t.TempDir(), "r.pdf")
 	if err := os.WriteFile(name, file, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	out, err := exec.Command("pdftotext", "-layout", name, "-").Output()
+	out, err := exec.Command(poppler, "-layout", name, "-").Output()
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -7,9 +7,10 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"strconv"
 	"testing"
 	"time"
+
+	"pouchward/exports/exportstest"
 )
 
 // benchSheet is the demo sheet over and over, so many rows of it. It is made as it is
@@ -50,28 +51,10 @@ func (s *benchSheet) Read(p []byte) (int, error) {
 	return n, nil
 }
 
-// benchRows is how many rows a sheet has: POUCHWARD_BENCH_ROWS, else 12,000, and 600
-// with -short.
-func benchRows(b *testing.B) int {
-	b.Helper()
-	text := os.Getenv("POUCHWARD_BENCH_ROWS")
-	switch {
-	case testing.Short():
-		return 600
-	case text == "":
-		return 12_000
-	}
-	n, err := strconv.Atoi(text)
-	if err != nil || n < 600 {
-		b.Fatalf("POUCHWARD_BENCH_ROWS %q: want a number of rows, 600 or more", text)
-	}
-	return (n + demoRows - 1) / demoRows * demoRows
-}
-
 // BenchmarkSort reads, judges and writes; to=copy, its reference, reads and writes
 // the same sheet without judging. x_of_copy is how many times as long we take.
 func BenchmarkSort(b *testing.B) {
-	rows := benchRows(b)
+	rows := (exportstest.Rows(b, 600) + demoRows - 1) / demoRows * demoRows // whole demos
 	begin, size := newBenchSheet(b, rows)
 	var reference time.Duration // of one copy
 	for _, to := range []string{"copy", "csv", "jsonl", "table"} {

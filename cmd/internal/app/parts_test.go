@@ -1,10 +1,8 @@
 package app
 
 import (
-	"os"
 	"path/filepath"
 	"slices"
-	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -260,7 +258,7 @@ func BenchmarkReadPart(b *testing.B) {
 			return err
 		}
 		return l.Write(func(tx *logbook.Tx) error {
-			for range benchEntries(b) {
+			for range longest(b) {
 				tag, err := tx.IssueTag(triage.CellTag)
 				if err != nil {
 					return err
@@ -287,18 +285,4 @@ func BenchmarkReadPart(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-}
-
-// benchEntries is how long a log a benchmark makes.
-func benchEntries(b *testing.B) int {
-	b.Helper()
-	text := os.Getenv("POUCHWARD_BENCH_ENTRIES")
-	if text == "" {
-		return 100_000
-	}
-	n, err := strconv.Atoi(text)
-	if err != nil {
-		b.Fatal(err)
-	}
-	return n
 }

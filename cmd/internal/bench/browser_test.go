@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"os"
 	"os/exec"
 	"strings"
 	"sync"
@@ -14,6 +13,8 @@ import (
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/chromedp"
+
+	"pouchward/exports/exportstest"
 )
 
 // A browser is a real one on a real server.
@@ -34,12 +35,7 @@ type browser struct {
 func newBrowser(t *testing.T, x *shop) *browser {
 	t.Helper()
 	path, err := exec.LookPath("chromium")
-	if err != nil {
-		if os.Getenv("POUCHWARD_CI") != "" {
-			t.Fatal("chromium is needed (Debian: apt-get install chromium)")
-		}
-		t.Skip("no chromium here: the page was not driven (Debian: apt-get install chromium)")
-	}
+	exportstest.Need(t, err == nil, "chromium (Debian: chromium)")
 	l, err := Listen("127.0.0.1:0")
 	if err != nil {
 		t.Fatal(err)

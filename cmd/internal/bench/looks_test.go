@@ -11,6 +11,8 @@ import (
 	"time"
 
 	"github.com/chromedp/chromedp"
+
+	"pouchward/exports/exportstest"
 )
 
 // The first page is small, comes from this machine alone, stands still, and fits.
@@ -79,12 +81,7 @@ func looks(b *browser) map[string]func() {
 func axe(t *testing.T) string {
 	t.Helper()
 	name := os.Getenv("POUCHWARD_AXE")
-	if name == "" {
-		if os.Getenv("POUCHWARD_CI") != "" {
-			t.Fatal("POUCHWARD_AXE must name axe.min.js (.ci/run)")
-		}
-		t.Skip("POUCHWARD_AXE names no axe.min.js: accessibility was not checked (.ci/run says how to install it)")
-	}
+	exportstest.Need(t, name != "", "axe.min.js, which POUCHWARD_AXE names (.ci/run installs it)")
 	data, err := os.ReadFile(name)
 	if err != nil {
 		t.Fatal(err)
