@@ -151,10 +151,23 @@ func foldTag(s string) string {
 	}, strings.TrimSpace(s))
 }
 
+// HeldTag returns a tag as it is stored, and its kind, or false for a text that is no
+// tag or does not hold; CheckTag says why.
+func HeldTag(s string) (tag string, kind TagKind, ok bool) {
+	tag = foldTag(s)
+	if len(tag) < 4 || len(tag) > 6 || strings.Trim(tag, tagSymbols) != "" || !tagHolds(tag) {
+		return "", 0, false
+	}
+	return tag, tagKindOf(len(tag)), true
+}
+
 // CheckTag returns a tag as it is stored, and its kind. Small letters, spaces
 // and dashes are accepted. The error of a tag that does not hold names what may
 // have been meant; nothing is guessed.
 func CheckTag(s string) (string, TagKind, error) {
+	if tag, kind, ok := HeldTag(s); ok {
+		return tag, kind, nil
+	}
 	tag := foldTag(s)
 	if n := len([]rune(tag)); n < 4 || n > 6 {
 		return "", 0, fmt.Errorf("tag %q has %d symbols: a cell has 6, a shipment 5, a container 4", clip(s, 20), n)
@@ -165,23 +178,22 @@ func CheckTag(s string) (string, TagKind, error) {
 			foreign = append(foreign, r)
 		}
 	}
-	switch {
-	case len(foreign) == 1:
+	switch len(foreign) {
+	case 0:
+	case 1:
 		text := fmt.Sprintf("tag %q: %q is no tag symbol (%s)", clip(s, 20), foreign[0], tagSymbols)
 		if whole, err := RestoreTag(strings.Replace(tag, string(foreign[0]), "?", 1)); err == nil {
 			text += "; if only that one was misread it is " + SpacedTag(whole)
 		}
 		return "", 0, errors.New(text)
-	case len(foreign) > 1:
+	default:
 		return "", 0, fmt.Errorf("tag %q: %q are no tag symbols (%s)", clip(s, 20), string(foreign), tagSymbols)
-	case !tagHolds(tag):
-		text := "tag " + SpacedTag(tag) + " does not hold: a symbol was misread"
-		if kind := tagKindOf(len(tag)); kind != CellTag {
-			text += fmt.Sprintf(", or left out: %d symbols are a %s's, a cell has %d", len(tag), kind, CellTag.Length())
-		}
-		return "", 0, fmt.Errorf("%s; look again. %s", text, mendings(tag))
 	}
-	return tag, tagKindOf(len(tag)), nil
+	text := "tag " + SpacedTag(tag) + " does not hold: a symbol was misread"
+	if kind := tagKindOf(len(tag)); kind != CellTag {
+		text += fmt.Sprintf(", or left out: %d symbols are a %s's, a cell has %d", len(tag), kind, CellTag.Length())
+	}
+	return "", 0, fmt.Errorf("%s; look again. %s", text, mendings(tag))
 }
 
 // mendings lists the tags that differ from s in one symbol, or in the order of

@@ -27,6 +27,7 @@ type SortOptions struct {
 	Record   *Recording // nil to record nothing
 
 	record *sheetRecord
+	tags   *sheetTags // nil when recording, which refuses a tag that comes twice
 }
 
 // A Summary counts what was sorted.
@@ -67,6 +68,7 @@ func Sort(opt SortOptions) (Summary, error) {
 	if opt.Record != nil {
 		return sortRecorded(opt)
 	}
+	opt.tags = newSheetTags()
 	return sortSheets(opt)
 }
 
@@ -142,10 +144,10 @@ func pipeline(opt *SortOptions, sheet *intake.Sheet, sum *Summary) error {
 				}
 			}
 			first += b.n
-			if opt.record != nil {
-				if err := opt.record.issue(b); err != nil {
-					readErr, b.n = err, 0
-				}
+			if opt.record == nil {
+				opt.tags.mark(b)
+			} else if err := opt.record.issue(b); err != nil {
+				readErr, b.n = err, 0
 			}
 			work <- b
 			order <- b
@@ -286,7 +288,7 @@ func (s *Summary) Text() string {
 		text += fmt.Sprintf(" %s %s a question (--format jsonl prints it).", exports.Count(int64(s.Questioned), "row"), verb)
 	}
 	if s.Refused > 0 {
-		text += fmt.Sprintf(" %s, each treated as not known.", exports.Count(int64(s.Refused), "refused field"))
+		text += fmt.Sprintf(" %s in the error column; a refused field counts as not known.", exports.Count(int64(s.Refused), "remark"))
 	}
 	return text
 }

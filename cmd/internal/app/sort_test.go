@@ -2,11 +2,13 @@ package app
 
 import (
 	"bytes"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -65,6 +67,66 @@ func TestSortKeepsOrderAndVerdicts(t *testing.T) {
 		if !strings.HasPrefix(l, fmt.Sprintf("T%05d,", i)) || !strings.Contains(l, ",1,1,"+want+",") {
 			t.Fatalf("row %d: %s, want %s", i, l, want)
 		}
+	}
+}
+
+// A tag that comes again, in whatever spelling, is told in the row that bears it again
+// and betters nothing; a row without a tag is nobody's second.
+func TestSortTellsATagThatComesTwice(t *testing.T) {
+	dir := t.TempDir()
+	one, two := filepath.Join(dir, "one.csv"), filepath.Join(dir, "two.csv")
+	for name, text := range map[string]string{
+		one: "tag,signs,note\n2HXXHP,swollen,\nshelf 1,none,\n,none,\n,none,\n2hx-xhp,none,\nShelf 1,none,\n",
+		two: "tag,signs,note\nshelf 1,none,\nnew,none,\n 2HX XHP ,none,\n2HXXHR,none,no tag of ours\n2HXXHR,none,\n",
+	} {
+		if err := os.WriteFile(name, []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	var out bytes.Buffer
+	sum, err := Sort(SortOptions{Files: []string{one, two}, Shop: &Shop{Rulebook: rulebook(t)}, Format: "jsonl", Out: &out})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got []string
+	for line := range strings.SplitSeq(strings.TrimSpace(out.String()), "\n") {
+		var v struct{ Error []string }
+		if err := json.Unmarshal([]byte(line), &v); err != nil {
+			t.Fatal(err)
+		}
+		text := strings.ReplaceAll(strings.Join(v.Error, ";"), dir+string(filepath.Separator), "")
+		text, _, _ = strings.Cut(text, " too: ")
+		got = append(got, text)
+	}
+	want := []string{"", "", "", "", "one.csv line 6: the tag stands in one.csv line 2", "",
+		"two.csv line 2: the tag stands in one.csv line 3", "", "two.csv line 4: the tag stands in one.csv line 2", "",
+		"two.csv line 6: the tag stands in two.csv line 5"}
+	if !slices.Equal(got, want) {
+		t.Errorf("got  %q\nwant %q", got, want)
+	}
+	if sum.Refused != 4 {
+		t.Errorf("%d remarks, want 4", sum.Refused)
+	}
+}
+
+// What is kept of tags that are none of ours has a bound; our own are all kept.
+func TestSheetTagsAreBounded(t *testing.T) {
+	s := newSheetTags()
+	for i := range mostOtherTags + 1000 {
+		s.take(fmt.Sprint("shelf ", i), place{line: uint32(i + 2)})
+	}
+	long := strings.Repeat("x", longestOtherTag+1)
+	s.take(long, place{line: 1})
+	if len(s.others) != mostOtherTags || s.take("shelf 7", place{line: 1}).line != 9 || s.take(long, place{line: 2}) != (place{}) {
+		t.Errorf("%d kept", len(s.others))
+	}
+	for n := range int64(70_000) {
+		if before := s.take(triage.IssueTag(triage.CellTag, n), place{line: uint32(n + 2)}); before != (place{}) {
+			t.Fatalf("tag %d is taken for that of line %d", n, before.line)
+		}
+	}
+	if before := s.take(triage.IssueTag(triage.CellTag, 69_999), place{line: 1}); before.line != 70_001 {
+		t.Errorf("got %v", before)
 	}
 }
 
