@@ -123,6 +123,25 @@ func TestBrowserDraft(t *testing.T) {
 	b.until("document.body.innerText.includes('draft of 14:07, just now')")
 }
 
+// A screen reader hears the class and what comes first, once for each change, and not
+// the card.
+func TestBrowserIsHeard(t *testing.T) {
+	b := newBrowser(t, newShop(t))
+	b.open("/assess")
+	b.eval("window.times = 0, new MutationObserver(() => window.times++).observe(document.querySelector('#heard'), {childList: true})")
+	b.click("input[name=sign][value=swollen]")
+	b.until("document.querySelector('#heard').textContent.startsWith('WARNING ISOLATE')")
+	heard := b.eval("document.querySelector('#heard').textContent")
+	if first := b.eval("document.querySelector('#verdict .do li').textContent"); !strings.Contains(heard, strings.TrimSuffix(first, ".")) || len(heard) > 400 {
+		t.Errorf("heard: %q; to do first: %q", heard, first)
+	}
+	b.do(chromedp.Focus(chromedp.CSS("#f-ticket")))
+	b.typed("R-77")
+	b.until("document.querySelector('#command').textContent.includes('R-77')")
+	b.is("window.times", "1")
+	b.is("document.querySelectorAll('#verdict[aria-live], #verdict [aria-live]').length", "0")
+}
+
 // With the server gone the emergency card opens all the same, and the old verdict
 // says that it is old.
 func TestBrowserEmergencyWithoutServer(t *testing.T) {
@@ -134,6 +153,7 @@ func TestBrowserEmergencyWithoutServer(t *testing.T) {
 		if script {
 			b.click("input[name=sign][value=wet]")
 			b.until("(document.querySelector('#verdict').dataset.stale || '').includes('does not answer')")
+			b.until("document.querySelector('#heard').textContent.includes('card is OLD')")
 		}
 		b.click("#emergency > summary")
 		box, err := chromedp.Run(b.ctx, chromedp.Text(chromedp.CSS("#emergency .card")))

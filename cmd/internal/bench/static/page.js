@@ -43,6 +43,7 @@ async function judge() {
     const bar = $("#mini"); // on a small screen all that is in sight of the card
     bar.className = "banner c-none";
     bar.textContent = "OLD: no answer";
+    hear("The program does not answer. The card is OLD.");
     timer = setTimeout(judge, 3000);
   } finally {
     clearTimeout(late);
@@ -79,6 +80,19 @@ function show(html) {
     if (field) field.setAttribute("aria-invalid", from ? "true" : "false");
   }
   mini();
+  hear(heard());
+}
+
+// What is heard of a card that changed: the class and the first things to do. A screen
+// reader would read the whole card at every key.
+function hear(text) {
+  const h = $("#heard");
+  if (h.textContent !== text) h.textContent = text;
+}
+
+function heard() {
+  return [...document.querySelectorAll("#verdict .verb, #verdict .unless, #verdict .do li:first-child")]
+    .map((e) => e.textContent.trim().replace(/\.?$/, ".")).join(" ");
 }
 
 // On a small screen the class stays in sight, beside RECORD.
