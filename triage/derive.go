@@ -52,6 +52,13 @@ func Derive(r *Reading) Facts {
 	return f
 }
 
+// closedInstalled reports whether a closed thing is said to be in equipment. Equipment
+// is what its cells run; a power bank runs others and is cells alone (UN3480), a pack in
+// its tool is equipment: the reading does not tell the two apart.
+func (r *Reading) closedInstalled() bool {
+	return r.kind() == "enclosed" && r[Fit].State == Known && Fields[Fit].Words[r[Fit].Num] == "installed"
+}
+
 func derive(r *Reading, f *Facts) {
 	*f = Facts{}
 	for s := Swollen; s <= Misused; s++ {
@@ -64,7 +71,10 @@ func derive(r *Reading, f *Facts) {
 	if r[Kind].State == Known {
 		f[FKind] = r[Kind].fact()
 	}
-	f[FFit], f[FPurpose] = r[Fit].fact(), r[Purpose].fact()
+	f[FFit], f[FFitSaid], f[FPurpose] = r[Fit].fact(), r[Fit].fact(), r[Purpose].fact()
+	if r.closedInstalled() {
+		f[FFit] = Fact{State: Asked}
+	}
 	f[FTypeTested], f[FWhMarked] = r[TypeTested].fact(), r[WhMarked].fact()
 	f[FLithium] = r[LithiumG].fact()
 	f[FMass], f[FScaleMass] = r[MassG].fact(), r[MassG].fact()

@@ -56,6 +56,7 @@ const (
 	FEnergy
 	FLithium
 	FFit
+	FFitSaid
 	FPurpose
 	FTypeTested
 	FWhMarked
@@ -174,6 +175,7 @@ var FactTable = func() (t [NumFacts]FactInfo) {
 	t[FEnergy].anyOne = true
 	t[FLithium] = numberFact("lithium", "g", "lithium content", LithiumG)
 	t[FFit] = FactInfo{Name: "fit", Words: Fields[Fit].Words, Fields: []FieldID{Fit}, Label: "loose, installed or packed with"}
+	t[FFitSaid] = FactInfo{Name: "fit_said", Words: Fields[Fit].Words, Fields: []FieldID{Fit}, Label: "loose, installed or packed with, as said"}
 	t[FPurpose] = FactInfo{Name: "purpose", Words: Fields[Purpose].Words, Fields: []FieldID{Purpose}, Label: "purpose"}
 	t[FTypeTested] = yesNoFact("type_tested", "UN 38.3 type test shown", TypeTested)
 	t[FWhMarked] = yesNoFact("wh_marked", "watt-hours stand on the case", WhMarked)

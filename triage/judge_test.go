@@ -283,6 +283,36 @@ func TestRouteAlgorithm(t *testing.T) {
 	}
 }
 
+// Equipment is what its cells run (ADR 2025, special provision 188 and P903); a power bank
+// runs others and is cells alone (PHMSA letter 16-0125, second-hand). A closed thing that
+// is said to be installed opens nothing that is not open when its fit is not known.
+func TestAPowerBankIsNotEquipment(t *testing.T) {
+	rb := shipped(t)
+	const rest = "signs=none cell_c=21 ambient_c=21 recalled=no chemistry=li-ion series=1 parallel=1 nominal_v=3.7 charge_limit_v=4.2 rated_mah=5000 ocv_v=3.7 rest_h=3 type_tested=yes wh_marked=yes purpose=reuse"
+	said, open := verdict(t, rb, read(t, rest, "kind=enclosed fit=installed")), verdict(t, rb, read(t, rest, "kind=enclosed"))
+	for r := range NumRoutes {
+		got, want := &said.Routes[r], &open.Routes[r]
+		if r == AirPassenger {
+			if got.Class != RouteForbidden {
+				t.Errorf("%s: %s", r, got.Class)
+			}
+			continue
+		}
+		if got.Class != want.Class || got.Way != want.Way {
+			t.Errorf("%s: %s, and %s when its fit is not known", r, got.Class, want.Class)
+		}
+	}
+	if said.Routes[AirCargo].Class != RouteUndecided || said.UN() != "" {
+		t.Errorf("air cargo %s, %q", said.Routes[AirCargo].Class, said.UN())
+	}
+	if !slices.ContainsFunc(said.Questions, func(q Question) bool { return q.Kind == AskPowerBank }) {
+		t.Error("nobody asks whether it is a power bank")
+	}
+	if v := verdict(t, rb, read(t, rest, "kind=pouch-pack fit=installed")); v.Routes[AirCargo].Class != RouteSmall || v.UN() != "UN3481" {
+		t.Errorf("a cell in a device: %s, %s", v.Routes[AirCargo].Class, v.UN())
+	}
+}
+
 func BenchmarkJudge(b *testing.B) {
 	rb := shipped(b)
 	for _, r := range []struct{ name, reading string }{{"plain", plain}, {"swollen", plain + " swollen=yes"}, {"empty", ""}} {

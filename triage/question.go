@@ -80,7 +80,7 @@ func (q Question) Text() string {
 	case AskCellSum:
 		return fmt.Sprintf("The cell voltages do not add up to %s V. Read them again.", q.A)
 	case AskPowerBank:
-		return "Is the closed thing itself a power bank? Then it is not in equipment: say fit loose (UN3480)."
+		return "Is the closed thing a power bank? Then it is cells alone: say fit loose (UN3480). A pack in its tool is equipment: say what cells it has, kind cylindrical or pouch-pack. Until then it counts as not known whether it is in equipment."
 	case AskDense:
 		return fmt.Sprintf("%s Wh at %s g is not what lithium-ion cells hold (100 to 280 Wh/kg, common practice). Read label and scale again.", q.A, q.B)
 	case AskQuiet:
@@ -115,7 +115,7 @@ func (v *Verdict) ask(r *Reading) {
 			q(AskDense, e.Hi, m.Num)
 		}
 	}
-	if r.kind() == "enclosed" && f[FFit].State == Known && Fields[Fit].Words[f[FFit].Lo] == "installed" {
+	if r.closedInstalled() {
 		q(AskPowerBank, 0, 0)
 	}
 	v.askVolts(r, q)
