@@ -50,8 +50,12 @@ func (r *Recording) Train(act Act, x Training) (*Tried, error) {
 	if b.Until != notSaid && b.Until < triage.DateOf(r.now()).String() {
 		t.Lines = append(t.Lines, "NOTICE It has run out: it is owed again.")
 	}
-	if b.Passed == "no" {
+	switch b.Passed {
+	case "no":
 		t.Lines = append(t.Lines, "NOTICE Not passed: it is owed again.")
+	case notSaid:
+		// Being informed (40 CFR 273.16) asks for no test; hazmat training does.
+		t.Lines = append(t.Lines, "NOTICE Not said whether a test was passed (--passed): a record of hazmat training certifies it, and has the name and address of who gave it [49 CFR 172.704(d)].")
 	}
 	return t, r.record(t, act, b)
 }

@@ -27,7 +27,7 @@ way each time. What is left out is recorded as not said.`,
 	}
 	cmd.Flags().StringVar(&x.Topic, "topic", "", "what it was about, in `words`")
 	cmd.Flags().StringVar(&x.Materials, "materials", "", "what was used, with its `edition`")
-	cmd.Flags().StringVar(&x.By, "by", "", "`initials` of who gave it")
+	cmd.Flags().StringVar(&x.By, "by", "", "who gave it: `initials`, or for hazmat training name and address (49 CFR 172.704(d))")
 	cmd.Flags().StringVar(&x.Given, "given", "", "the `day` on which it was given; default today (--on is the day of the rules)")
 	cmd.Flags().StringVar(&x.Until, "until", "", "the `day` by which it is owed again")
 	cmd.Flags().StringVar(&x.Passed, "passed", "", "whether a test was passed (`yes/no`)")
