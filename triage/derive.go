@@ -157,7 +157,7 @@ func deriveShape(r *Reading, f *Facts, c cells) {
 	if ends := &r[ThicknessEndsMm]; ends.State == Known && (t.State != Known || ends.Hi > t.Hi) {
 		t = exactly(ends.Hi)
 	}
-	nominal := r[NominalThicknessMm].fact()
+	nominal := r.nominalThickness(t)
 	if nominal.State != Known && c.designedThickness > 0 && f[FUnit].State == Known && f[FUnit].Lo == unitCell {
 		nominal = exactly(c.designedThickness)
 	}
@@ -176,6 +176,10 @@ func deriveShape(r *Reading, f *Facts, c cells) {
 		f[FSwelling] = exactly(ratio(t.Lo-caliper-nominal.Lo, 100*One, nominal.Lo, down))
 	}
 	f[FThicknessAlone] = yes(t.State == Known && nominal.State != Known)
+	// With an earlier look alone, what it grew since is the least that it has swollen.
+	if e := r[EarlierThicknessMm]; t.State == Known && nominal.State != Known && e.State == Known && t.Lo-caliper > e.Num {
+		f[FSwelling] = exactly(ratio(t.Lo-caliper-e.Num, 100*One, e.Num, down))
+	}
 	f[FWedge] = r[ThicknessEndsMm].fact()
 	if ends := &r[ThicknessEndsMm]; ends.State == Known {
 		f[FWedge] = exactly(ends.Hi - ends.Num)
@@ -185,6 +189,16 @@ func deriveShape(r *Reading, f *Facts, c cells) {
 	if t.State == Known && earlier.State == Known {
 		f[FGrowth] = exactly(t.Lo - earlier.Lo - caliper)
 	}
+}
+
+// nominalThickness returns the thickness when new as typed. One that the cell would have
+// shrunk from by more than a tenth is not believed: it would hide any swelling.
+func (r *Reading) nominalThickness(t Fact) Fact {
+	nominal := r[NominalThicknessMm].fact()
+	if t.State == Known && nominal.State == Known && ratio(t.Lo, 10, nominal.Lo, down) < 9 {
+		return Fact{State: Asked}
+	}
+	return nominal
 }
 
 func deriveHealth(r *Reading, f *Facts) {

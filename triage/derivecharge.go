@@ -151,8 +151,9 @@ func (v *Verdict) SwellingRange() (Bounds, bool) {
 	if ends := &r[ThicknessEndsMm]; ends.State == Known {
 		t = max(t, ends.Hi)
 	}
-	least := r[NominalThicknessMm].Num
-	if r[NominalThicknessMm].State != Known {
+	nominal := r.nominalThickness(exactly(t))
+	least := nominal.Lo
+	if nominal.State != Known {
 		f := v.Facts
 		c := deriveCount(r, &f)
 		step := One // whole millimetres

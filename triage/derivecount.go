@@ -9,26 +9,72 @@ type cells struct {
 	designated        bool
 }
 
+// familyOf returns the family of a word of the field chemistry.
+func familyOf(word Micro) Micro {
+	switch Fields[Chemistry].Words[word] {
+	case "li-metal":
+		return lithiumMetal
+	case "na-ion":
+		return sodiumIon
+	case "nimh":
+		return nickel
+	}
+	return lithiumIon // li-ion, li-polymer, lfp
+}
+
 func deriveFamily(r *Reading, f *Facts) {
 	v := r[Chemistry].fact()
 	if v.State == Known {
-		switch Fields[Chemistry].Words[v.Lo] {
-		case "li-ion", "li-polymer", "lfp":
-			v = exactly(lithiumIon)
-		case "li-metal":
-			v = exactly(lithiumMetal)
-		case "na-ion":
-			v = exactly(sodiumIon)
-		case "nimh":
-			v = exactly(nickel)
-		}
+		v = exactly(familyOf(v.Lo))
 	}
 	if d := &r[DesignationText]; d.State == Known && v.State == Known {
 		if p, err := ParseDesignation(d.Text); err == nil && (p.Anode == 'I') != (v.Lo == lithiumIon) {
 			v = Fact{State: Asked} // the designation says another chemistry: none is believed
 		}
 	}
+	if v.State == Known && r.chemistryDoubt(v.Lo) != 0 {
+		v = Fact{State: Asked} // judged as lithium ion, the family with the most lines
+	}
 	f[FFamily] = v
+}
+
+// Volts of one cell that another chemistry than lithium ion does not show. All from
+// memory: nickel metal hydride is charged to some 1.5 V, a lithium metal cell shows 3.9 V
+// at the most when new, sodium ion is charged to 4.1 V or less.
+const (
+	mostNickel = Micro(1_700_000)
+	mostMetal  = Micro(4_000_000)
+	mostSodium = Micro(4_200_000)
+)
+
+// chemistryDoubt returns the volts that do not go with a chemistry other than lithium
+// ion, 0 for none. A count of cells that is not known is one: the more cells, the more
+// volts a pack may show, and a missing count excuses nothing. Nominal volts take no part:
+// leaving them out must not settle what they put in doubt.
+func (r *Reading) chemistryDoubt(family Micro) Micro {
+	series := One
+	if n := r[Series]; n.State == Known {
+		series = n.Num
+	}
+	var most Micro
+	switch family {
+	case nickel:
+		most = mostNickel
+	case lithiumMetal:
+		most = mostMetal
+	case sodiumIon:
+		most = mostSodium
+	default:
+		return 0
+	}
+	limit, ocv := &r[ChargeLimitV], &r[OcvV]
+	switch {
+	case limit.State == Known && (family == lithiumMetal || limit.Num > series/One*most):
+		return limit.Num // a lithium metal cell has no limited charge voltage: it is not charged
+	case ocv.State == Known && ocv.Num > series/One*most:
+		return ocv.Num
+	}
+	return 0
 }
 
 // deriveCount fills series and parallel from the typed fields, else from the
@@ -136,6 +182,10 @@ func fill(count *Fact, n int) {
 	count.Lo, count.Hi = min(count.Lo, m), max(count.Hi, m)
 }
 
+// leastNominal is the nominal voltage that every lithium-ion cell has at least: 2.3 V for
+// a titanate anode, from memory. A rating worked out with less is none.
+const leastNominal = 2 * One
+
 // deriveEnergy takes the larger of the printed rating and nominal voltage times
 // rated and typical capacity: where they disagree the larger is used.
 func deriveEnergy(r *Reading, f *Facts) {
@@ -153,6 +203,9 @@ func deriveEnergy(r *Reading, f *Facts) {
 		if r[part].State == Refused {
 			e = Fact{State: Refused} // the part that was not read may be the larger
 		}
+	}
+	if v := r[NominalV]; v.State == Known && v.Num < leastNominal && (f[FFamily].State != Known || f[FFamily].Lo == lithiumIon) {
+		e = Fact{State: Asked}
 	}
 	if e.State != Known && e.State != Refused {
 		// Cannot only when neither way to a rating is left.

@@ -53,7 +53,7 @@ func deriveVolts(r *Reading, f *Facts, c cells) (perCell State) {
 	ocv := r[OcvV].fact()
 	f[FPackVolts] = ocv
 	if f[FFamily].State == Known && f[FFamily].Lo != lithiumIon {
-		for _, id := range [...]FactID{FPackVolts, FCellLow, FCellHigh, FOverLimit, FSpread} {
+		for _, id := range [...]FactID{FPackVolts, FCellLow, FCellHigh, FCellWas, FOverLimit, FSpread} {
 			f[id] = Fact{State: NotApplicable}
 		}
 		return NotApplicable
@@ -67,6 +67,11 @@ func deriveVolts(r *Reading, f *Facts, c cells) (perCell State) {
 			low.State = NotApplicable
 		}
 		high = low
+	}
+	was := r[EarlierOcvV].fact()
+	f[FCellWas] = missing(was.State, c.series.State)
+	if was.State == Known && c.series.State == Known {
+		f[FCellWas] = exactly(ratio(was.Lo, One, c.series.Hi, down))
 	}
 	perCell = low.State
 	if v := &r[CellVolts]; v.State == Known {

@@ -33,6 +33,7 @@ const (
 	FPackVolts
 	FCellLow
 	FCellHigh
+	FCellWas
 	FOverLimit
 	FSpread
 	FSwelling
@@ -151,6 +152,7 @@ var FactTable = func() (t [NumFacts]FactInfo) {
 	t[FPackVolts] = numberFact("pack_volts", "V", "pack voltage", OcvV)
 	t[FCellLow] = numberFact("cell_volts_least", "V", "lowest volts per cell", cellV...)
 	t[FCellHigh] = numberFact("cell_volts_most", "V", "highest volts per cell", cellV...)
+	t[FCellWas] = numberFact("cell_volts_before", "V", "volts per cell at the earlier reading", EarlierOcvV, Series)
 	t[FOverLimit] = numberFact("over_limit", "V", "volts over the limited charge voltage", cellV...)
 	t[FSpread] = numberFact("spread", "V", "spread between cells", CellVolts)
 	t[FSwelling] = numberFact("swelling", "%", "swelling over nominal, at least", ThicknessMm, NominalThicknessMm)

@@ -47,6 +47,9 @@ func (rb *Rulebook) Judge(c *Case, v *Verdict) {
 		rb.judgeRoute(r, c, v)
 	}
 	v.dropSettled()
+	if c.Earlier != nil {
+		v.askLabels(c.Earlier, &c.Reading)
+	}
 	v.ask(v.Reading)
 	v.measureNext(v.Reading)
 }

@@ -178,6 +178,10 @@ var equalMutants = []string{
 	"bar-reacting: route 0", "bar-reacting: route 1", "bar-reacting: route 2", // no way is for reacting: forbidden all the same
 	"bar-reacting: route 5", "bar-reacting: route 6", // likewise
 	"over-0-20 (or): cell_volts_most > 4.6 V dropped", // an empty second list is no list
+	// The ways that these close are for undamaged cells, and sp670 for installed ones.
+	"air-cargo-enclosed: for 1", "air-cargo-enclosed: for 2", "air-cargo-enclosed: for 3", "air-cargo-enclosed: for 4", "air-cargo-enclosed: for 5",
+	"adr-sp670-enclosed: for 1", "adr-sp670-enclosed: for 2", "adr-sp670-enclosed: for 3", "adr-sp670-enclosed: for 4", "adr-sp670-enclosed: for 5",
+	"adr-sp670-enclosed: fit_said is installed dropped",
 	// The codes on both sides of the date: TestWasteCodesByDateAndOrigin.
 	"eu-trade: from", "eu-trade-2026: until", "eu-municipal: from", "eu-municipal-2026: until",
 	// A rate comes from curves and is not known to a millionth of a percent.

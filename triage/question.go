@@ -1,6 +1,9 @@
 package triage
 
-import "fmt"
+import (
+	"fmt"
+	"strings"
+)
 
 // A Question points at an entry that is possible but unlikely, or at two that
 // contradict one another. It never changes an answer; the person at the bench
@@ -38,6 +41,8 @@ const (
 	AskCellSum                          // A pack volts that the cells do not add up to
 	AskDense                            // A Wh, B g: more or less energy than a cell of that mass holds
 	AskPowerBank                        // an enclosed pack said to be installed
+	AskChemistry                        // A word of the chemistry, B volts that do not go with it
+	AskLabel                            // Sign is a label fact, A what an earlier look read, B what this one did
 )
 
 // Text returns the question as a plain sentence.
@@ -81,12 +86,44 @@ func (q Question) Text() string {
 		return fmt.Sprintf("The cell voltages do not add up to %s V. Read them again.", q.A)
 	case AskPowerBank:
 		return "Is the closed thing a power bank? Then it is cells alone: say fit loose (UN3480). A pack in its tool is equipment: say what cells it has, kind cylindrical or pouch-pack. Until then it counts as not known whether it is in equipment."
+	case AskChemistry:
+		return fmt.Sprintf("Chemistry %s and %s V do not go together: until one of them is put right the chemistry counts as not known.", Fields[Chemistry].Words[q.A], q.B)
+	case AskLabel:
+		d := &Fields[q.Sign]
+		return fmt.Sprintf("An earlier look read %s %s, this one %s, which was taken. Read the label again; if the earlier one was a slip, correct that entry.", d.Name, d.words(q.A), d.words(q.B))
 	case AskDense:
 		return fmt.Sprintf("%s Wh at %s g is not what lithium-ion cells hold (100 to 280 Wh/kg, common practice). Read label and scale again.", q.A, q.B)
 	case AskQuiet:
 		return "Was that long ago? Once it has been quiet for 24 h and is not warm, give quiet_h and the temperatures."
 	}
 	return ""
+}
+
+// words prints a number of a field as it is typed.
+func (d *Field) words(n Micro) string {
+	switch d.Type {
+	case YesNoField:
+		return [...]string{"no", "yes"}[n]
+	case WordField:
+		return d.Words[n]
+	case DateField:
+		return Date(n).String()
+	}
+	return strings.TrimSpace(n.String() + " " + d.Unit)
+}
+
+// askLabels points at label facts that an earlier look read otherwise: the newer one is
+// taken, and one hand must not change what a cell is in silence.
+func (v *Verdict) askLabels(older, newer *Reading) {
+	for f := range NumFields {
+		d := &Fields[f]
+		if !d.Carries || d.Type == TextField || d.Type == DesignField || f == Fit || f == Purpose || f == PulledOn || f == WasteOn {
+			continue // what becomes of it may change
+		}
+		if was, is := &older[f], &newer[f]; was.State == Known && is.State == Known && was.Num != is.Num {
+			v.Questions = append(v.Questions, Question{Kind: AskLabel, Sign: f, A: was.Num, B: is.Num})
+		}
+	}
 }
 
 func (v *Verdict) ask(r *Reading) {
@@ -113,6 +150,11 @@ func (v *Verdict) ask(r *Reading) {
 	if e, m := f[FEnergy], r[MassG]; e.State == Known && m.State == Known && f[FFamily].isWord(lithiumIon) {
 		if perKg := ratio(e.Hi, 1000*One, m.Num, down); perKg < 100*One || perKg > 280*One {
 			q(AskDense, e.Hi, m.Num)
+		}
+	}
+	if c := r[Chemistry]; c.State == Known {
+		if volts := r.chemistryDoubt(familyOf(c.Num)); volts != 0 {
+			q(AskChemistry, c.Num, volts)
 		}
 	}
 	if r.closedInstalled() {

@@ -193,8 +193,8 @@ func parseValue(f FieldID, s string) (Value, error) {
 			return Value{State: Known}, nil
 		}
 		var v Value
-		if low := strings.ToLower(s); d.Sign && heard(low) != 0 || strings.HasPrefix(low, "yes") {
-			v.Num, v.Hi = 1, 1
+		if low := strings.ToLower(s); d.Sign && heard(low) != 0 || d.Role != Describing && strings.HasPrefix(low, "yes") {
+			v.Num, v.Hi = 1, 1 // a yes is bad news but to a describing fact, where it opens ways
 		}
 		return v, errors.New("neither yes nor no")
 	case DateField:
@@ -372,8 +372,13 @@ func (r *Reading) warmthWhole() bool {
 	if cell.State == Known && room.State == Known {
 		return cell.Num > room.Num-coldFoil
 	}
-	return cell.State != Known && room.State != Known &&
-		cell.State != Asked && room.State != Asked && cell.State != Refused && room.State != Refused
+	return cell.notTried() && room.notTried()
+}
+
+// notTried reports whether nobody tried to take a reading: it is blank, there is no
+// instrument for it, or it does not apply.
+func (v *Value) notTried() bool {
+	return v.State == Blank || v.State == NoInstrument || v.State == NotApplicable
 }
 
 // kind returns the word of the kind field; blank or unknown is a pouch, the
@@ -396,7 +401,7 @@ func (r *Reading) Check() []error {
 		if v.State != NotApplicable || f.allowsNA(kind) {
 			continue
 		}
-		*v = Value{State: Asked}
+		*v = Value{State: Refused}
 		errs = append(errs, &FieldError{Field: f.Name, Text: "na", Reason: "does apply to kind " + kind, Want: f.Allowed()})
 	}
 	return errs

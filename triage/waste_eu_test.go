@@ -22,7 +22,7 @@ func TestWasteCodesByDateAndOrigin(t *testing.T) {
 		{"2026-12-09", "GB", "trade", "", "16 06 05"},
 		{"2026-12-09", "GB", "municipal", "", "20 01 33*|20 01 34"},
 		{"2026-12-09", "AT", "trade", "signs=leaking", "16 06 07*"},
-		{"2026-12-09", "AT", "trade", "chemistry=nimh", "no code given"},
+		{"2026-12-09", "AT", "trade", "chemistry=nimh charge_limit_v= nominal_v=1.2 ocv_v=1.3", "no code given"},
 		{"2026-12-09", "AT", "trade", "chemistry=", "16 06 07*|no code given"},
 		{"2026-12-09", "CH", "trade", "", ""},
 		{"2026-12-09", "", "trade", "", "universal waste"},
