@@ -111,10 +111,24 @@ func (x *Shipment) amounts(group []int) (rows [][]string) {
 	return [][]string{{strings.Join(kinds, "; "), "number and type of packages"}, {"Total quantity: " + quantity, why}}
 }
 
+// certifies reports whether a rule gives the words over the signature. They stand on
+// the paper with its lines; where none does, they are the form's.
+func (x *Shipment) certifies() bool {
+	return slices.ContainsFunc(x.Packages, func(p Package) bool {
+		return slices.ContainsFunc(p.Papers, func(d triage.DutyDoc) bool {
+			return strings.HasPrefix(d.Words, "This is to certify") || strings.HasPrefix(d.Words, "I hereby declare")
+		})
+	})
+}
+
 // signing are the lines to sign on.
 func (x *Shipment) signing() []Block {
+	words := "The words of a certification or declaration are those of the carrier's form; they are not held here."
+	if x.certifies() {
+		words = "The signature is under the certification above, word for word; a carrier's form may have it printed."
+	}
 	return []Block{Heading("To sign"),
-		Para("The words of a certification or declaration are those of the carrier's form; they are not held here. Who signs has been trained for it. No packing group belongs to these entries."),
+		Para(words + " Who signs has been trained for it. No packing group belongs to these entries."),
 		Form{{Label: "From, with address", Value: known(x.Site), Write: true}, {Label: "To, with address", Value: known(x.Consignee), Write: true},
 			{Label: "Certified or declared by, name"}, {Label: "Signature"}, {Label: "Date signed"}, {Label: "Accepted by the carrier on"}}}
 }
