@@ -22,7 +22,7 @@ func TestShippedIntervals(t *testing.T) {
 		"accumulation-year":     "accumulation: after 12 months (overdue)",
 		"us-accumulation-year":  "accumulation in US: after 12 months (overdue)", // 40 CFR 273.15(a)
 		"round-weekly":          "inspection: every 7 days (due)",
-		"us-training-hazmat":    "training in US: every 3 years (overdue)", // 49 CFR 172.704(c)(2), from memory
+		"us-training-hazmat":    "training in US: every 3 years (overdue)", // 49 CFR 172.704(c)(2)
 		"training-refresher":    "training: every 1 year (notice)",
 		"emergency-number-test": "emergency-number: every 90 days (due)",
 		"receipt-wait":          "receipt: after 30 days (overdue)",

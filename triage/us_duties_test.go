@@ -54,7 +54,78 @@ var usDutyCases = []struct {
 	{"own-van", "issue 3: a printed note for cells without a fault, no way", "us-small-ion", "purpose=reuse", []string{"note|Materials of Trade"}, nil},
 	{"own-van-damaged", "transport-us 4: do not offer it", "us-damaged", "signs=swollen", nil, []string{"note|Materials of Trade"}},
 	{"full-outer", "49 CFR 173.185(b)(3)(ii)", "us-regulated", "purpose=reuse label_wh=70", []string{"packaging|Packing Group II: metal (4A, 4B, 4N)", "packaging|(4G)", "record|UN 38.3"}, []string{"gross-cap|"}},
-	{"full-packed-with", "49 CFR 173.185(b)(3)(iii)", "us-regulated", "purpose=reuse label_wh=70 fit=packed-with", []string{"packaging|With equipment"}, []string{"packaging|3H2"}},
+	{"full-packed-with", "49 CFR 173.185(b)(3)(iii)", "us-regulated", "purpose=reuse label_wh=70 fit=packed-with", []string{"packaging|With equipment", "packaging|3H2"}, []string{"packaging|5H1"}},
+	{"with-list", "49 CFR 173.185(b)(3)(iii)(A)-(B): as specified in (b)(3)(ii)", "us-regulated", "purpose=reuse label_wh=70 fit=packed-with", []string{"packaging|(4G)"}, []string{"packaging|adequate strength"}},
+	{"closing", "49 CFR 173.22(a)(4)(i)-(ii)", "us-regulated", "purpose=reuse label_wh=70", []string{"packaging|closing instructions", "record|at least 90 days"}, nil},
+	{"closing-equipment", "49 CFR 173.185(b)(4): no specification packaging", "us-regulated", "purpose=reuse label_wh=70 fit=installed", nil, []string{"packaging|closing instructions", "record|at least 90 days"}},
+	{"closing-damaged", "49 CFR 173.22(a)(4)(i)-(ii)", "us-damaged", "signs=swollen fit=installed", []string{"packaging|closing instructions", "record|at least 90 days"}, nil},
+	{"leakproof", "49 CFR 173.185(b)(1), 173.24(b)(1), (b)(4), (f)(1)(ii), 173.24a(a)(3)", "us-damaged", "signs=swollen", []string{"packaging|closures leakproof", "packaging|nothing stuck to the outside"}, []string{"note|does not leak"}},
+	{"overpack-damaged", "49 CFR 173.25(a)(2), (a)(4)", "us-damaged", "signs=swollen", []string{"mark|OVERPACK"}, nil},
+	{"overpack-recycling", "49 CFR 173.25(a)(2), (a)(4): no specification packaging is required", "us-recycling", "label_wh=60.01", []string{"mark|In an overpack"}, []string{"mark|OVERPACK"}},
+	{"overpack-full", "49 CFR 173.25(a)(4)", "us-regulated", "purpose=reuse label_wh=70", []string{"mark|OVERPACK"}, nil},
+	{"overpack-equipment", "49 CFR 173.25(a)(2), (a)(4)", "us-regulated", "purpose=reuse label_wh=70 fit=installed", []string{"mark|In an overpack"}, []string{"mark|OVERPACK"}},
+	{"telephone", "49 CFR 172.604(a)-(b), 172.201(d)", "us-damaged", "signs=swollen", []string{"telephone|area code", "telephone|no number that calls back", "telephone|right after the description", "telephone|name or contract number", "telephone|current information"}, nil},
+	{"training", "49 CFR 172.702(d), 172.704(a)(1)-(4), (c)-(d)", "us-damaged", "signs=swollen", []string{"training|tested", "training|security awareness", "training|trainer's name and address", "training|preceding 3 years", "training|90 days after employment"}, nil},
+	{"certification", "49 CFR 172.204(a)(1)", "us-recycling", "label_wh=60.01", []string{"paper|This is to certify that the above-named materials are properly classified, described, packaged, marked and labeled, and are in proper condition for transportation according to the applicable regulations of the Department of Transportation."}, nil},
+	{"english", "49 CFR 172.201(a)(2), 172.304(a)(1), 172.602(b)(1)", "us-damaged", "signs=swollen", []string{"paper|All of it legible and in English", "paper|legible and in English, to be read away", "mark|durable, in English"}, nil},
+	{"unfolded", "49 CFR 173.185(c)(3)(i)", "us-small-ion", "purpose=reuse", []string{"mark|on one side of the package itself, not folded"}, nil},
+	{"address", "49 CFR 172.301(d)(1)-(2)", "us-damaged", "signs=swollen", []string{"mark|Not owed by highway alone without a change of motor carrier"}, nil},
+	{"placard", "49 CFR 172.504(f)(9)", "us-damaged", "signs=swollen", []string{"note|No class 9 placard is owed in domestic carriage"}, nil},
+	{"permit", "49 CFR 173.22a(a)-(c), 172.301(c), 172.203(a)", "us-damaged", "signs=swollen", []string{"note|DOT-SP", "packaging|is party to"}, nil},
+	{"own-van-duties", "49 CFR 173.6(a)(7), (b)(2), (c)(1), (c)(4), (d)", "us-small-ion", "purpose=reuse", []string{"note|30 kg gross a package and 200 kg a vehicle", "note|the driver told", "note|our rule"}, nil},
+	{"type-open", "49 CFR 173.185(a)(1): asked of each; that (f) does not is our reading", "us-damaged", "signs=swollen type_tested=", []string{"note|ask the maker or the authority"}, nil},
+	{"type-failed", "49 CFR 173.185(a)(1)", "us-damaged", "signs=swollen type_tested=no", []string{"note|ask the maker or the authority"}, nil},
+	{"type-proven", "49 CFR 173.185(a)(1)", "us-damaged", "signs=swollen type_tested=yes", nil, []string{"note|ask the maker or the authority"}},
+	{"battery-unmarked", "49 CFR 173.185(a)(5), text of 2026", "us-damaged", "signs=swollen type_tested=yes series=2 nominal_v=7.7 ocv_v=7.6 wh_marked=no", []string{"note|ask the maker or the authority"}, nil},
+	{"breached", "49 CFR 172.101(c)(9), 172.205(a); 40 CFR 262.14(a), 262.20", "us-damaged", "signs=leaking", []string{"paper|hazardous waste manifest", "paper|the word Waste before the shipping name", "paper|RQ"}, nil},
+	{"punctured", "49 CFR 172.101(c)(9), 172.205(a); 40 CFR 262.14(a), 262.20", "us-damaged", "signs=punctured quiet_h=48 warm=no", []string{"paper|hazardous waste manifest"}, nil},
+	{"intact", "40 CFR 273.13(a)(2): universal waste; 171.8: no manifest, no hazardous waste", "us-damaged", "signs=swollen", nil, []string{"paper|manifest", "paper|RQ"}},
+}
+
+// usRouteDutyCases are duties of one route alone.
+var usRouteDutyCases = []struct {
+	id, source, way, route, reading string
+	has, hasNot                     []string
+}{
+	{"vessel-damaged", "49 CFR 172.203(i)(1), (4)", "us-damaged", "us-vessel", "signs=swollen purpose=reuse", []string{"DAMAGED/DEFECTIVE", "the shipper's name"}, []string{"LITHIUM BATTERIES FOR RECYCLING", "or to the carrier"}},
+	{"vessel-damaged-recycling", "49 CFR 172.203(i)(4): both", "us-damaged", "us-vessel", "signs=swollen", []string{"DAMAGED/DEFECTIVE", "LITHIUM BATTERIES FOR RECYCLING", "LITHIUM BATTERIES FOR DISPOSAL"}, nil},
+	{"vessel-full-recycling", "49 CFR 172.203(i)(1), (4)", "us-regulated", "us-vessel", "label_wh=70", []string{"LITHIUM BATTERIES FOR RECYCLING", "the shipper's name"}, []string{"DAMAGED/DEFECTIVE", "or to the carrier"}},
+	{"vessel-full", "49 CFR 172.203(i)(1), (4)", "us-regulated", "us-vessel", "label_wh=70 purpose=reuse", []string{"the shipper's name"}, []string{"LITHIUM BATTERIES FOR"}},
+	{"vessel-small", "49 CFR 173.185(c): subpart C of part 172 is not asked", "us-small-ion", "us-vessel", "", nil, []string{"LITHIUM BATTERIES FOR RECYCLING", "the shipper's name"}},
+	{"highway-damaged", "49 CFR 172.203(i): by water", "us-damaged", "us-highway", "signs=swollen", nil, []string{"DAMAGED/DEFECTIVE", "the shipper's name"}},
+	{"rail-full", "49 CFR 172.203(i): by water", "us-regulated", "us-rail", "label_wh=70", nil, []string{"LITHIUM BATTERIES FOR", "the shipper's name"}},
+}
+
+func TestUSRouteDutyCases(t *testing.T) {
+	rb, day := embeddedBook(t), usDate(t)
+	var v Verdict
+	for _, c := range usRouteDutyCases {
+		rb.Judge(&Case{Reading: usReading(t, c.reading), On: day}, &v)
+		at := slices.Index(routeWords[:], c.route)
+		ways := usOpenWays(&v.Routes[at])
+		i := slices.IndexFunc(ways, func(w *Way) bool { return w.ID == c.way })
+		if i < 0 {
+			t.Errorf("%s: %s is not open", c.id, c.way)
+			continue
+		}
+		printed := ""
+		for _, o := range v.Facts.Owing(ways[i], Route(at), day) {
+			printed += o.Text + " " + o.Words + "\n"
+		}
+		for _, w := range c.has {
+			if !strings.Contains(printed, w) {
+				t.Errorf("%s: %q is not owed (%s)", c.id, w, c.source)
+			}
+		}
+		for _, w := range c.hasNot {
+			if strings.Contains(printed, w) {
+				t.Errorf("%s: %q is owed and should not be (%s)", c.id, w, c.source)
+			}
+		}
+		if n := strings.Count(printed, "the IMDG Code applies too"); n > 1 {
+			t.Errorf("%s: the IMDG Code is named %d times", c.id, n)
+		}
+	}
 }
 
 func TestUSDutyCases(t *testing.T) {
@@ -157,7 +228,7 @@ func TestUSTable(t *testing.T) {
 		}
 		for j := range w.Duties {
 			d := &w.Duties[j]
-			if d.Kind == "mark" && d.Words == "" && !strings.Contains(d.Text, "name and address") {
+			if d.Kind == "mark" && d.Words == "" && !d.Overpack && !strings.Contains(d.Text, "name and address") {
 				t.Errorf("%s: mark without words: %s", w.ID, d.Text)
 			}
 			if strings.HasSuffix(d.Kind, "cap") && d.AtMost == "" || d.Kind == "one-per-outer" && d.AtMost == "" {

@@ -84,7 +84,7 @@ func (x *Shipment) marksOf(group []int) []Block {
 	}
 	list = []Block{Together(append(list, what))}
 	for _, d := range p.Overpack {
-		list = append(list, Para("If it goes into an overpack: "+markText(&d)+" ["+d.Source+"]"))
+		list = append(list, Para(markText(&d)+" ["+d.Source+"]"))
 	}
 	return append(list, ticks)
 }

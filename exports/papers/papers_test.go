@@ -2,6 +2,7 @@ package papers
 
 import (
 	"bytes"
+	"fmt"
 	"regexp"
 	"slices"
 	"strings"
@@ -151,6 +152,40 @@ func TestTransportPaperByWay(t *testing.T) {
 		}
 		if c.route == triage.USHighway && !strings.Contains(rows, "Emergency telephone: +1 555 0143|") {
 			t.Errorf("%s: no telephone in\n%s", c.name, rows)
+		}
+	}
+}
+
+// The certification of 49 CFR 172.204(a)(1) stands once, over the signature and not among the
+// description lines; where no rule here gives words, they are said to be the form's.
+func TestCertification(t *testing.T) {
+	rb := exportstest.Rules(t, "2026-11-25")
+	const words = "This is to certify that the above-named materials are properly classified, described, packaged, marked and labeled, and are in proper condition for transportation according to the applicable regulations of the Department of Transportation."
+	for _, c := range []struct {
+		route triage.Route
+		want  int
+	}{{triage.USHighway, 1}, {triage.USVessel, 1}, {triage.ADRRoad, 0}} {
+		x := shipment(rb, c.route, closed(t, rb, c.route, "JEHF", []map[string]string{with("signs", "dented")}), closed(t, rb, c.route, "KE42", []map[string]string{with("signs", "leaking")}))
+		over, said, forms := false, 0, 0
+		for _, b := range New(x).Sheets[4].Blocks {
+			switch b := b.(type) {
+			case Heading:
+				over = b == "To sign"
+			case Para:
+				if string(b) == words && over {
+					said++
+				}
+				if strings.Contains(string(b), "carrier's form") {
+					forms++
+				}
+			case *Table:
+				if strings.Contains(fmt.Sprint(b.Rows), words) {
+					t.Errorf("%v: the certification stands among the description lines", c.route)
+				}
+			}
+		}
+		if said != c.want || forms != 1-c.want {
+			t.Errorf("%v: certification %d times, the form's words named %d times, want %d and %d", c.route, said, forms, c.want, 1-c.want)
 		}
 	}
 }

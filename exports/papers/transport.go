@@ -62,7 +62,7 @@ func (x *Shipment) lines(group []int) []Block {
 	var list []Block
 	t := &Table{Columns: []Column{{Head: "goes on the paper", Chars: 34}, {Head: "why"}}}
 	for _, d := range p.Papers {
-		if d.Words != "" && d.Kind == "paper" {
+		if d.Words != "" && d.Kind == "paper" && !certifies(&d) {
 			t.Rows = append(t.Rows, []string{d.Words, d.Text + " [" + d.Source + "]"})
 		}
 	}
@@ -111,10 +111,35 @@ func (x *Shipment) amounts(group []int) (rows [][]string) {
 	return [][]string{{strings.Join(kinds, "; "), "number and type of packages"}, {"Total quantity: " + quantity, why}}
 }
 
+// certifies reports whether a duty gives the words over the signature: they come
+// after all that they speak of, not among the description lines.
+func certifies(d *triage.DutyDoc) bool {
+	return strings.HasPrefix(d.Words, "This is to certify") || strings.HasPrefix(d.Words, "I hereby declare")
+}
+
+// certification are the words over the signature, each once, with their rule; where
+// no rule gives any, that they are the form's.
+func (x *Shipment) certification() (list []Block) {
+	seen := map[string]bool{}
+	for i := range x.Packages {
+		p := &x.Packages[i]
+		for _, d := range p.Papers {
+			if certifies(&d) && !p.stays() && !seen[d.Words+d.Text] {
+				seen[d.Words+d.Text] = true
+				list = append(list, Para(d.Words), Para(d.Text+" ["+d.Source+"]"))
+			}
+		}
+	}
+	if list == nil {
+		list = []Block{Para("The words of a certification or declaration are those of the carrier's form; they are not held here.")}
+	}
+	return list
+}
+
 // signing are the lines to sign on.
 func (x *Shipment) signing() []Block {
-	return []Block{Heading("To sign"),
-		Para("The words of a certification or declaration are those of the carrier's form; they are not held here. Who signs has been trained for it. No packing group belongs to these entries."),
+	list := append([]Block{Heading("To sign")}, x.certification()...)
+	return append(list, Para("Who signs has been trained for it. No packing group belongs to these entries."),
 		Form{{Label: "From, with address", Value: known(x.Site), Write: true}, {Label: "To, with address", Value: known(x.Consignee), Write: true},
-			{Label: "Certified or declared by, name"}, {Label: "Signature"}, {Label: "Date signed"}, {Label: "Accepted by the carrier on"}}}
+			{Label: "Certified or declared by, name"}, {Label: "Signature"}, {Label: "Date signed"}, {Label: "Accepted by the carrier on"}})
 }
