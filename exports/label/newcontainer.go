@@ -85,7 +85,9 @@ func boxWords(h *logbook.Held) string {
 func boxWaste(x *Contents) (words []string, source string) {
 	if x.Cells == 0 {
 		if words, source = shownWords(x.Worst); len(words) == 0 {
-			words = shownCodes(x.Worst)
+			if words = shownCodes(x.Worst); len(words) > codesInWords {
+				words = []string{strings.Join(words, "; ")}
+			}
 		}
 		return words, source
 	}
