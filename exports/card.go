@@ -3,6 +3,7 @@ package exports
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"pouchward/triage"
@@ -351,14 +352,30 @@ func (c *card) waste(v *triage.Verdict) {
 	if source != "" {
 		c.item("", source)
 	}
-	for _, s := range v.Streams {
-		if len(s.Codes) > 0 {
-			c.item("", upperFirst(strings.Join(s.Codes, "; "))+".")
-		}
-		c.item("", cite(&s.Record))
-	}
+	c.codes(v)
 	for _, l := range v.StateLines() {
 		c.item("", l)
+	}
+}
+
+// codes are the waste codes, each once, with one citation for neighbours that share it: a cell of which little is known
+// may be of several chemistries and in a device or out of it.
+func (c *card) codes(v *triage.Verdict) {
+	left, list := v.WasteCodes(), []string{}
+	for i, s := range v.Streams {
+		for _, code := range s.Codes {
+			if j := slices.Index(left, code); j >= 0 {
+				left, list = slices.Delete(left, j, j+1), append(list, code)
+			}
+		}
+		if i+1 < len(v.Streams) && cite(&v.Streams[i+1].Record) == cite(&s.Record) {
+			continue
+		}
+		if len(list) > 0 {
+			c.item("", upperFirst(strings.Join(list, "; "))+".")
+		}
+		c.item("", cite(&s.Record))
+		list = list[:0]
 	}
 }
 

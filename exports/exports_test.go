@@ -187,6 +187,24 @@ func TestCardPrintsOneLocalQuestion(t *testing.T) {
 	}
 }
 
+// A cell of which little is known may have many waste codes: each stands once, and what one text says is cited once.
+func TestPapersPrintEachWasteCodeOnce(t *testing.T) {
+	rb := exportstest.Rules(t, "2026-12-10")
+	c := &triage.Case{On: rb.On, Country: "DE"}
+	v := &triage.Verdict{}
+	rb.Judge(c, v)
+	var b bytes.Buffer
+	if err := Papers(&b, rb, v, nil, nil); err != nil {
+		t.Fatal(err)
+	}
+	text := strings.Join(strings.Fields(b.String()), " ")
+	for _, want := range []string{"16 06 07* (", "20 01 43* (", "16 06 08* (", "16 06 10* (", "16 06 12 (", "20 01 42* (", "20 01 44 (", "16 02 13* (discarded", "20 01 35* (discarded", "restated in a public lookup table", "OJ L 2025/90657"} {
+		if n := strings.Count(text, want); n != 1 {
+			t.Errorf("%q stands %d times in\n%s", want, n, b.String())
+		}
+	}
+}
+
 // Colour says nothing that words do not: without its codes the coloured card is the
 // plain one, and so is the emergency card.
 func TestColourAddsNothing(t *testing.T) {

@@ -25,15 +25,23 @@ func TestChanges(t *testing.T) {
 		t.Fatal(err)
 	}
 	// The switch of the European waste codes: Delegated Decision (EU) 2025/934.
-	const want = "2026-12-08 ends waste-eu/eu-municipal-2026\n2026-12-08 ends waste-eu/eu-trade-2026\n" +
-		"2026-12-09 begins waste-eu/eu-municipal\n2026-12-09 begins waste-eu/eu-trade"
+	var ends, begins []string
+	for _, id := range []string{"eu-municipal", "eu-municipal-device", "eu-other-chemistry", "eu-trade", "eu-trade-device"} {
+		ends = append(ends, "2026-12-08 ends waste-eu/"+id+"-2026")
+	}
+	for _, id := range []string{"eu-municipal", "eu-municipal-device", "eu-other-chemistry", "eu-other-chemistry-nickel-municipal",
+		"eu-other-chemistry-sodium-municipal", "eu-other-chemistry-sodium-trade", "eu-trade", "eu-trade-device"} {
+		begins = append(begins, "2026-12-09 begins waste-eu/"+id)
+	}
+	slices.Sort(ends)
+	want := strings.Join(append(ends, begins...), "\n")
 	if got := changes(tables.Changes(day(t, "2026-11-25"), day(t, "2026-12-30"))); got != want {
 		t.Errorf("got\n%s\nwant\n%s", got, want)
 	}
 	for _, c := range []struct {
 		from, to string
 		lines    int
-	}{{"2026-12-09", "2026-12-09", 2}, {"2026-12-10", "2026-12-30", 0}, {"2026-12-09", "2026-12-08", 0}} {
+	}{{"2026-12-09", "2026-12-09", 8}, {"2026-12-10", "2026-12-30", 0}, {"2026-12-09", "2026-12-08", 0}} {
 		if got := tables.Changes(day(t, c.from), day(t, c.to)); len(got) != c.lines {
 			t.Errorf("%s to %s: %d changes, want %d", c.from, c.to, len(got), c.lines)
 		}

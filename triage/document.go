@@ -126,11 +126,15 @@ func (v *Verdict) Owed(duties []Duty, route string) []DutyDoc {
 	return owed
 }
 
-// WasteCodes returns what the waste law calls the cell.
+// WasteCodes returns what the waste law calls the cell, each code once: two chemistries that it may have can share one.
 func (v *Verdict) WasteCodes() []string {
 	codes := []string{}
 	for _, s := range v.Streams {
-		codes = append(codes, s.Codes...)
+		for _, code := range s.Codes {
+			if !slices.Contains(codes, code) {
+				codes = append(codes, code)
+			}
+		}
 	}
 	return codes
 }

@@ -154,12 +154,15 @@ func (rb *Rulebook) explainRest(t *Table) (list []Explained) {
 	return list
 }
 
-// origin says for which origin a stream is, "" for either.
-func (s *Stream) origin() string {
-	if s.Origin == "" {
-		return ""
+// origin says for which origin and fit a stream is, "" for any.
+func (s *Stream) origin() (text string) {
+	if s.Origin != "" {
+		text = ", from " + s.Origin
 	}
-	return ", from " + s.Origin
+	if len(s.Fit) > 0 {
+		text += ", " + strings.Join(s.Fit, " or ")
+	}
+	return text
 }
 
 func (q *Quantity) limit() string {

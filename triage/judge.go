@@ -277,6 +277,12 @@ func inUnion(country string) bool {
 	return len(country) == 2 && strings.Contains(euMembers, country)
 }
 
+// fitMayBe reports whether a stream is for a battery or a device as this one comes: one that is not known is for both,
+// since a device has another code than the battery in it.
+func (s *Stream) fitMayBe(fit *Fact) bool {
+	return s.fits == 0 || fit.State != Known || s.fits>>fit.Lo&1 == 1
+}
+
 // streamsOf collects what the waste law of the shop's country makes of the cell.
 func (rb *Rulebook) streamsOf(c *Case, v *Verdict) {
 	country := c.Country
@@ -288,7 +294,7 @@ func (rb *Rulebook) streamsOf(c *Case, v *Verdict) {
 		if s.Country != country && !(union && s.Country == "EU") || s.Origin != "" && c.Origin != "" && s.Origin != c.Origin || s.waste>>v.Waste&1 == 0 || s.forClasses>>v.Condition&1 == 0 {
 			continue
 		}
-		if t, _ := s.when.eval(&v.Facts); t != No {
+		if t, _ := s.when.eval(&v.Facts); t != No && s.fitMayBe(&v.Facts[FFit]) {
 			v.Streams = append(v.Streams, s)
 		}
 	}

@@ -139,10 +139,11 @@ type Stream struct {
 	Waste   []string `toml:"waste"`
 	Country string   `toml:"country"` // ISO 3166 alpha-2, or the group EU
 	Origin  string   `toml:"origin"`  // municipal or trade; blank is either
+	Fit     []string `toml:"fit"`     // words of the field fit; empty is any
 	Codes   []string `toml:"codes"`
 	Duties  []Duty   `toml:"duty"`
 
-	waste uint8
+	waste, fits uint8
 }
 
 // A Quantity is a class of a site by how much it holds, for the log and the
@@ -470,12 +471,14 @@ func (s *Stream) compile(t *Table) error {
 	errs := []error{s.Record.compile(t)}
 	set, err := bitsOf("waste", s.Waste, wasteWords[:])
 	s.waste = set
+	errs = append(errs, err)
 	if len(s.Waste) == 0 || s.Country == "" {
 		errs = append(errs, errors.New("needs waste and country"))
 	}
 	if s.Origin != "" && !slices.Contains(originWords, s.Origin) {
 		errs = append(errs, fmt.Errorf("origin %q is none of %s", s.Origin, strings.Join(originWords, ", ")))
 	}
+	s.fits, err = bitsOf("fit", s.Fit, Fields[Fit].Words)
 	return errors.Join(append(append(errs, err), compileDuties(s.Duties)...)...)
 }
 

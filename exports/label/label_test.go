@@ -198,6 +198,7 @@ func TestCellSays(t *testing.T) {
 		"isolate in US":       {"ISOLATE NOW", "DAMAGED, not by air", "entry 100: some-rule-0, some-rule-1", "Swelling seen by eye", "Swelling of 10 % or more over nominal (5"},
 		"emergency in US":     {"GET AWAY NOW", "REACTING, not by air; casing BREACHED", "hazardous waste determination owed"},
 		"retire in DE":        {"16 06 05"},
+		"nothing known in DE": {"16 06 05; 20 01 33*; 20 01 34; no code given here: look it up in the list of waste; 16 02 13*"}, // many: the numbers alone
 		"retire in JP":        {"no table for this country"},
 	} {
 		for _, want := range wants {

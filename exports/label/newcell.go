@@ -123,10 +123,28 @@ func wasteWords(v *triage.Verdict) (text string, loud bool) {
 	if words, _ := shownWords(v); len(words) > 0 {
 		return words[0], true
 	}
-	if codes := v.WasteCodes(); len(codes) > 0 {
+	if codes := shownCodes(v); len(codes) > 0 {
 		return strings.Join(codes, "; "), false
 	}
 	return "no table for this country; ask the authority: ____________", false
+}
+
+// codesInWords is the greatest number of waste codes that stand on a label with their words.
+const codesInWords = 3
+
+// shownCodes are the waste codes of a cell as a label has room for them: of a cell of which little is known they are
+// many, and then the numbers alone.
+func shownCodes(v *triage.Verdict) []string {
+	codes := v.WasteCodes()
+	if len(codes) <= codesInWords {
+		return codes
+	}
+	for i, code := range codes {
+		if number, _, ok := strings.Cut(code, " ("); ok && code[0] >= '0' && code[0] <= '9' {
+			codes[i] = number
+		}
+	}
+	return codes
 }
 
 // shownWords are the wordings of which the waste law wants one, with the source.

@@ -85,7 +85,9 @@ func boxWords(h *logbook.Held) string {
 func boxWaste(x *Contents) (words []string, source string) {
 	if x.Cells == 0 {
 		if words, source = shownWords(x.Worst); len(words) == 0 {
-			words = x.Worst.WasteCodes()
+			if words = shownCodes(x.Worst); len(words) > codesInWords {
+				words = []string{strings.Join(words, "; ")}
+			}
 		}
 		return words, source
 	}
@@ -97,7 +99,7 @@ func boxWaste(x *Contents) (words []string, source string) {
 	if words, source = shownWords(v); len(words) > 0 {
 		return words[:1], source
 	}
-	if codes := v.WasteCodes(); len(codes) > 0 {
+	if codes := shownCodes(v); len(codes) > 0 {
 		return []string{strings.Join(codes, "; ")}, ""
 	}
 	return nil, ""
