@@ -123,3 +123,28 @@ func TestLabelsThatChangeAreAskedAbout(t *testing.T) {
 		t.Errorf("got %q, want %q", got, want)
 	}
 }
+
+// Days that cannot be, and more capacity than a cell has, are asked about and change nothing.
+func TestOddDaysAndCapacityAreAskedAbout(t *testing.T) {
+	rb := shipped(t) // in force on testDay
+	for fields, want := range map[string][]QuestionKind{
+		"made_on=2100-01-01":                       {AskAhead},
+		"waste_on=2100-01-01 pulled_on=2100-01-01": {AskAhead, AskAhead},
+		"made_on=2024-06-01 pulled_on=2024-05-31":  {AskMadeAfter},
+		"made_on=2024-05-31 pulled_on=2024-05-31":  nil,
+		"measured_mah=6251":                        {AskOverRated},
+		"measured_mah=6250":                        nil,
+		"measured_mah=6500 typical_mah=5300":       nil,
+	} {
+		v := verdict(t, rb, read(t, plain, fields))
+		var got []QuestionKind
+		for _, q := range v.Questions {
+			if q.Kind == AskAhead || q.Kind == AskMadeAfter || q.Kind == AskOverRated {
+				got = append(got, q.Kind)
+			}
+		}
+		if !slices.Equal(got, want) || v.Handling != Sound {
+			t.Errorf("%s: %v, want %v; %s", fields, got, want, v.Handling)
+		}
+	}
+}

@@ -42,6 +42,9 @@ const (
 	AskDense                            // A Wh, B g: more or less energy than a cell of that mass holds
 	AskPowerBank                        // an enclosed pack said to be installed
 	AskChemistry                        // A word of the chemistry, B volts that do not go with it
+	AskAhead                            // Sign is a date field, A a day that is still to come
+	AskMadeAfter                        // A made on, B out of the device
+	AskOverRated                        // A measured mAh, B rated mAh
 	AskLabel                            // Sign is a label fact, A what an earlier look read, B what this one did
 )
 
@@ -88,6 +91,12 @@ func (q Question) Text() string {
 		return "Is the closed thing a power bank? Then it is cells alone: say fit loose (UN3480). A pack in its tool is equipment: say what cells it has, kind cylindrical or pouch-pack. Until then it counts as not known whether it is in equipment."
 	case AskChemistry:
 		return fmt.Sprintf("Chemistry %s and %s V do not go together: until one of them is put right the chemistry counts as not known.", Fields[Chemistry].Words[q.A], q.B)
+	case AskAhead:
+		return fmt.Sprintf("%s %s is still to come. Read the date again.", Fields[q.Sign].Name, Date(q.A))
+	case AskMadeAfter:
+		return fmt.Sprintf("Made on %s, and out of the device on %s? One of the days is not right.", Date(q.A), Date(q.B))
+	case AskOverRated:
+		return fmt.Sprintf("%s mAh measured of %s mAh rated is more than a cell has. Are both of this cell?", q.A, q.B)
 	case AskLabel:
 		d := &Fields[q.Sign]
 		return fmt.Sprintf("An earlier look read %s %s, this one %s, which was taken. Read the label again; if the earlier one was a slip, correct that entry.", d.Name, d.words(q.A), d.words(q.B))
@@ -157,6 +166,10 @@ func (v *Verdict) ask(r *Reading) {
 			q(AskChemistry, c.Num, volts)
 		}
 	}
+	v.askDates(r)
+	if got, rated := r[MeasuredMah], max(r[RatedMah].Num, r[TypicalMah].Num); got.State == Known && r[RatedMah].State == Known && got.Num*4 > rated*5 {
+		q(AskOverRated, got.Num, rated) // a quarter over: common practice
+	}
 	if r.closedInstalled() {
 		q(AskPowerBank, 0, 0)
 	}
@@ -176,6 +189,18 @@ func (v *Verdict) ask(r *Reading) {
 		case ratio(t.Num, 10, n.Num, down) >= 25:
 			q(AskThick, t.Num, n.Num)
 		}
+	}
+}
+
+// askDates points at days that cannot be.
+func (v *Verdict) askDates(r *Reading) {
+	for _, f := range [...]FieldID{MadeOn, PulledOn, WasteOn} {
+		if d := r[f]; d.State == Known && Date(d.Num) > v.On {
+			v.Questions = append(v.Questions, Question{Kind: AskAhead, Sign: f, A: d.Num})
+		}
+	}
+	if made, out := r[MadeOn], r[PulledOn]; made.State == Known && out.State == Known && made.Num > out.Num {
+		v.Questions = append(v.Questions, Question{Kind: AskMadeAfter, A: made.Num, B: out.Num})
 	}
 }
 

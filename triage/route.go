@@ -54,18 +54,15 @@ func (rb *Rulebook) judgeRoute(route Route, c *Case, v *Verdict) {
 
 // barring is what the bars of one route do to one cell.
 type barring struct {
-	all     *Bar    // applies and closes every way
-	maybe   FactSet // facts that would make a bar for every way apply
-	partial []*Bar  // bars that name their ways, judged per way
+	all   *Bar    // applies and closes every way
+	maybe FactSet // facts that would make a bar for every way apply
+	bars  []*Bar  // of the route; those that name their ways are judged per way
 }
 
 func (b *barring) fill(rb *Rulebook, route Route, v *Verdict) {
-	for _, bar := range rb.bars[route] {
-		if bar.forClasses>>v.Condition&1 == 0 {
-			continue
-		}
-		if !bar.all {
-			b.partial = append(b.partial, bar)
+	b.bars = rb.bars[route]
+	for _, bar := range b.bars {
+		if !bar.all || bar.forClasses>>v.Condition&1 == 0 {
 			continue
 		}
 		switch t, missing := bar.when.eval(&v.Facts); t {
@@ -96,8 +93,8 @@ func judgeWay(w *Way, c *Case, v *Verdict, a *RouteAnswer, barred *barring) {
 		}
 		missing = missing.With(FFamily)
 	}
-	for _, bar := range barred.partial {
-		if !slices.Contains(bar.Closes, w.ID) {
+	for _, bar := range barred.bars {
+		if bar.all || bar.forClasses>>v.Condition&1 == 0 || !slices.Contains(bar.Closes, w.ID) {
 			continue
 		}
 		t, open := bar.when.eval(&v.Facts)
