@@ -166,7 +166,7 @@ func distrust(f triage.FieldID, r *triage.Reading, text, reason string) error {
 		if said.Num != 0 {
 			r[f] = said
 		}
-	case d.Sign || f == triage.Recalled:
+	case triage.YesIsBad(f):
 		for part := range strings.SplitSeq(text, unsure) {
 			var one triage.Reading
 			if err := one.Set(f, part); err == nil && one[f].State == triage.Known && one[f].Num == 1 {
