@@ -45,3 +45,11 @@ func (e *env) alarm(cmd *cobra.Command, asJSON bool) {
 		fmt.Fprintln(w, byShippedRules)
 	}
 }
+
+// readOn reads the flags past one that is not known: what stands after it may be the
+// reading of a cell that reacts. A value that is read a second time is the same.
+func (e *env) readOn(cmd *cobra.Command) {
+	flags := cmd.Flags()
+	flags.ParseErrorsAllowlist.UnknownFlags = true
+	_ = flags.Parse(e.args) // the first error is told
+}

@@ -97,6 +97,11 @@ func newAssess(e *env) *cobra.Command {
 			return err
 		},
 	}
+	cmd.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
+		e.readOn(cmd)
+		e.alarm(cmd, asJSON)
+		return flagError(cmd, err)
+	})
 	cmd.Flags().BoolVar(&ask, "ask", false, "ask for the readings, one plain question a line")
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print the verdict as JSON")
 	cmd.Flags().BoolVar(&why, "why", false, "show every line and the distance to it")
