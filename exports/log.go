@@ -144,9 +144,9 @@ func LogReport(w io.Writer, name string, r *logbook.Report) error {
 	}
 	switch {
 	case r.Verified():
-		fmt.Fprintf(&b, "VERIFIES  %s: %d entries, each with its hash, in order; views as the entries say\n", name, r.Tree.Size)
+		fmt.Fprintf(&b, "VERIFIES  %s: %s, each with its hash, in order; views as the entries say\n", name, Count(r.Tree.Size, "entry"))
 		if r.Files > 0 {
-			fmt.Fprintf(&b, "FILES     %d attachments, each there and as it was attached\n", r.Files)
+			fmt.Fprintf(&b, "FILES     %s, each there and as it was attached\n", Count(int64(r.Files), "attachment"))
 		}
 		fmt.Fprintf(&b, "PAPER     %s\n", r.Tree.Paper())
 	case r.FirstBad > 0:

@@ -409,10 +409,13 @@ func (x *DueRow) line(b *strings.Builder) {
 	}
 }
 
-// Count writes a number of things: 1 cell, 2 cells.
+// Count writes a number of things: 1 cell, 2 cells, 2 entries.
 func Count(n int64, thing string) string {
 	if n == 1 {
 		return "1 " + thing
+	}
+	if stem, ok := strings.CutSuffix(thing, "y"); ok && !strings.HasSuffix(stem, "a") { // entry, day
+		return fmt.Sprintf("%d %sies", n, stem)
 	}
 	return fmt.Sprintf("%d %ss", n, thing)
 }

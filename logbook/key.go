@@ -79,6 +79,10 @@ func writeKey(file, head string, key Key) error {
 // errNoKey ends what is said of a key file that is not there.
 var errNoKey = errors.New("restore it, or pouchward log checkpoint --new-key makes another and says so in the log")
 
+// mendKey ends what is said of a key file that is there and holds no key. It is not
+// errNoKey: such a file is not taken for a key that is lost.
+const mendKey = "move that file away and restore the right one from where a copy is kept; without a copy, pouchward log checkpoint --new-key then makes another and says so in the log"
+
 // LoadKey reads a key file. One that others may read is refused. Whether it is
 // the key of a log, only the log can say: see Log.SigningKey.
 func LoadKey(file string) (Key, error) {
@@ -106,18 +110,18 @@ func LoadKey(file string) (Key, error) {
 		}
 		public, err := publicOf(line)
 		if err != nil {
-			return Key{}, fmt.Errorf("reading the signing key %s: %w", file, err)
+			return Key{}, fmt.Errorf("the signing key %s holds a line that is no key as pouchward log init writes one: %s", file, mendKey)
 		}
 		return Key{public, line}, nil
 	}
-	return Key{}, fmt.Errorf("reading the signing key: %s holds none", file)
+	return Key{}, fmt.Errorf("the signing key %s holds no key: %s", file, mendKey)
 }
 
 // CheckPublicKey refuses what is not the public half of a key, as log init
 // prints it.
 func CheckPublicKey(public string) error {
 	if _, err := note.NewVerifier(public); err != nil {
-		return fmt.Errorf("%.80q is not a public key as log init prints it, such as pouchward-log/3f9a0c11d2e4b587+033de0ae+AWU...: %w", public, err)
+		return fmt.Errorf("%.80q is not a public key as log init prints it, such as pouchward-log/3f9a0c11d2e4b587+033de0ae+AWU...: copy the whole line", public)
 	}
 	return nil
 }

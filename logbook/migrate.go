@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"embed"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"io/fs"
 	"strconv"
@@ -76,7 +77,11 @@ func migrate(db *sql.DB, from int) error {
 func checkScripts(q queryer, version int) error {
 	for v := 1; v <= version; v++ {
 		var got string
-		if err := q.QueryRow("SELECT digest FROM migrations WHERE version = ?", v).Scan(&got); err != nil {
+		err := q.QueryRow("SELECT digest FROM migrations WHERE version = ?", v).Scan(&got)
+		if errors.Is(err, sql.ErrNoRows) {
+			return fmt.Errorf("the file no longer says that schema script %d made it: somebody changed its list of migrations by other means; keep it as it is, and restore a backup beside it", v)
+		}
+		if err != nil {
 			return fmt.Errorf("reading which schema scripts made the file: %w", err)
 		}
 		if want := digest(scripts[v-1]); got != want {

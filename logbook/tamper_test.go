@@ -187,6 +187,7 @@ func TestTamperBySQL(t *testing.T) {
 		{"table added", `CREATE TABLE more (x)`, 0, "stands in the file and not in the schema"},
 		{"a tag that no entry names", `DELETE FROM tags WHERE first = 9; INSERT INTO tags SELECT 0, '222222', 0, 0, 0, 0, '', ''`, 0, "view tags"},
 		{"trigger with a name like SQLite's own", `CREATE TRIGGER sqlitexstat BEFORE INSERT ON entries BEGIN SELECT raise(ignore); END`, 0, "stands in the file and not in the schema"},
+		{"script of the schema forgotten", `DELETE FROM migrations WHERE version = 2`, 0, "no longer says that schema script 2 made it"},
 		{"digest of the schema", `UPDATE migrations SET digest = 'x'`, 0, "made by another build"},
 	} {
 		t.Run(row.name, func(t *testing.T) {

@@ -84,7 +84,7 @@ func (q Question) Text() string {
 	case AskSeries:
 		return fmt.Sprintf("The voltage looks like %s cells in series. Count them: a guess is not used.", q.A)
 	case AskCellCount:
-		return fmt.Sprintf("%s cell voltages for %s cells in series: is one missing?", q.A, q.B)
+		return fmt.Sprintf("%s for %s in series: is one missing?", counted(q.A, "cell voltage"), counted(q.B, "cell"))
 	case AskCellSum:
 		return fmt.Sprintf("The cell voltages do not add up to %s V. Read them again.", q.A)
 	case AskPowerBank:
@@ -264,4 +264,12 @@ func (v *Verdict) askDrift(r *Reading, c *cells, q func(QuestionKind, Micro, Mic
 	case r[RestH].State != Known && d.PctPerDay.Hi > DriftWatchPct:
 		q(AskRest, 0, 0)
 	}
+}
+
+// counted writes a whole number of things: 1 cell, 2 cells.
+func counted(n Micro, thing string) string {
+	if n == One {
+		return "1 " + thing
+	}
+	return n.String() + " " + thing + "s"
 }

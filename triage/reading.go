@@ -82,13 +82,13 @@ func clip(s string, n int) string {
 
 // Set reads text into field f. When the text is refused the field becomes "not
 // known yet" and the error is a *FieldError. A sign list that is refused in part
-// keeps the signs it names, and a yes with something beside it stays a yes: bad
-// news is never lost to a slip.
+// keeps the signs it names, and a yes that is bad news stays one with something beside
+// it: bad news is never lost to a slip, and good news is never made of one.
 func (r *Reading) Set(f FieldID, text string) error {
 	v, err := parseValue(f, strings.TrimSpace(text))
 	if err != nil {
 		v.State = Refused
-		if (f == Signs || Fields[f].Type == YesNoField) && v.Num != 0 {
+		if (f == Signs || YesIsBad(f)) && v.Num != 0 {
 			v.State = Known
 		}
 		r[f] = v
@@ -97,6 +97,10 @@ func (r *Reading) Set(f FieldID, text string) error {
 	r[f] = v
 	return nil
 }
+
+// YesIsBad reports whether the yes of a field is bad news; that of type_tested and of
+// wh_marked is not.
+func YesIsBad(f FieldID) bool { return Fields[f].Sign || f == Recalled || f == Rocks }
 
 // Allowed says what the field takes, with its unit and range.
 func (f *Field) Allowed() string {

@@ -172,17 +172,21 @@ func CheckTag(s string) (string, TagKind, error) {
 	if n := len([]rune(tag)); n < 4 || n > 6 {
 		return "", 0, fmt.Errorf("tag %q has %d symbols: a cell has 6, a shipment 5, a container 4", clip(s, 20), n)
 	}
-	var foreign []rune
+	var foreign []rune // each once
+	count := 0
 	for _, r := range tag {
 		if !strings.ContainsRune(tagSymbols, r) {
-			foreign = append(foreign, r)
+			count++
+			if !slices.Contains(foreign, r) {
+				foreign = append(foreign, r)
+			}
 		}
 	}
 	switch len(foreign) {
 	case 0:
 	case 1:
 		text := fmt.Sprintf("tag %q: %q is no tag symbol (%s)", clip(s, 20), foreign[0], tagSymbols)
-		if whole, err := RestoreTag(strings.Replace(tag, string(foreign[0]), "?", 1)); err == nil {
+		if whole, err := RestoreTag(strings.Replace(tag, string(foreign[0]), "?", 1)); err == nil && count == 1 {
 			text += "; if only that one was misread it is " + SpacedTag(whole)
 		}
 		return "", 0, errors.New(text)

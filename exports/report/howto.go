@@ -30,6 +30,9 @@ func HowTo(w io.Writer, r *Report) error {
 	if r.Notice != "" {
 		para(&b, "", r.Notice)
 	}
+	if r.Beside != "" {
+		para(&b, "", "FILES BESIDE THE LOG ARE NOT AS IT SAYS: "+r.Beside+". Its entries verify.")
+	}
 	para(&b, "", fmt.Sprintf("How to check what is in this folder. Log of %s, made for %s.", r.Site, r.On))
 	b.WriteString("\nTHE FOLDER\n")
 	para(&b, "  ", "sha256sum -c SHA256SUMS")

@@ -1,6 +1,10 @@
 package report
 
-import "fmt"
+import (
+	"fmt"
+
+	"pouchward/exports"
+)
 
 // records writes the short tables.
 func (p *page) records() {
@@ -35,5 +39,5 @@ func (p *page) checks() {
 		p.Space(0.8)
 	}
 	p.Space(2)
-	p.Para(fmt.Sprintf("End of the report: %s, %s.", fmt.Sprintf("%d entries", p.Entries), p.Line), small)
+	p.Para(fmt.Sprintf("End of the report: %s, %s.", exports.Count(int64(p.Entries), "entry"), p.Line), small)
 }

@@ -222,11 +222,12 @@ func (r *Recording) Secure(shop *Shop, act Act, tag string, done securedBody) (*
 		if err := r.put(tx, c, o, act, "secured", done); err != nil {
 			return err
 		}
-		if owed := c.owed(o.Verdict.Handling); len(owed) > 0 {
-			o.note("Still owed: %s.", strings.Join(owed, "; "))
-		}
-		if o.Verdict.Handling == triage.Emergency {
+		owed := c.owed(o.Verdict.Handling)
+		switch {
+		case o.Verdict.Handling == triage.Emergency:
 			o.note("%s is an EMERGENCY: nobody touches it. Away, warn, call.", triage.SpacedTag(c.Tag))
+		case len(owed) > 0:
+			o.note("Still owed: %s.", strings.Join(owed, "; "))
 		}
 		return nil
 	})

@@ -1,6 +1,7 @@
 package app
 
 import (
+	"slices"
 	"strings"
 	"time"
 
@@ -55,7 +56,7 @@ func assess(shop *Shop, given []Given, cell *Cell, at time.Time) *Assessment {
 func readGiven(given []Given) (r triage.Reading, refused []string) {
 	var heard []string
 	for _, g := range given {
-		if err := r.Set(g.Field, g.Text); err != nil {
+		if err := g.set(&r); err != nil {
 			refused = append(refused, err.Error())
 			heard = append(heard, g.Text)
 		}
@@ -73,6 +74,37 @@ func readGiven(given []Given) (r triage.Reading, refused []string) {
 func Refusals(given []Given) []string {
 	_, refused := readGiven(joined(given))
 	return refused
+}
+
+// givenTwice ends the text of a field that was given more than once with several values,
+// and between is what stands between them.
+const givenTwice, between = " (given twice)", " / "
+
+// values returns the values of a field that was given more than once, in the order in
+// which they were given.
+func (g *Given) values() (list []string, several bool) {
+	text, several := strings.CutSuffix(g.Text, givenTwice)
+	if !several {
+		return nil, false
+	}
+	return strings.Split(text, between), true
+}
+
+// set sets a value in a reading. One that was given with several values is refused, since
+// which is meant cannot be told; what is bad news in one of them is heard all the same.
+func (g *Given) set(r *triage.Reading) error {
+	list, several := g.values()
+	if !several {
+		return r.Set(g.Field, g.Text)
+	}
+	d := &triage.Fields[g.Field]
+	r[g.Field] = triage.Value{State: triage.Refused}
+	for _, text := range list {
+		if v, yes := saysYes(g.Field, text); yes && triage.YesIsBad(g.Field) {
+			r[g.Field] = v
+		}
+	}
+	return &triage.FieldError{Field: d.Name, Text: strings.Join(list, between), Reason: "given more than once, and which is meant cannot be told", Want: d.Allowed()}
 }
 
 // joined gathers values given more than once into one. Lists of signs add up; any
@@ -93,18 +125,25 @@ func joined(given []Given) []Given {
 		case strings.TrimSpace(out[at].Text) == strings.TrimSpace(g.Text):
 		case g.Field == triage.Signs:
 			out[at].Text += ";" + g.Text
-		case saysYes(g):
-			// The yes first: with something beside it, it stays a yes.
-			out[at].Text = g.Text + " / " + out[at].Text + " (given twice)"
 		default:
-			out[at].Text += " / " + g.Text + " (given twice)"
+			list, several := out[at].values()
+			if !several {
+				list = []string{out[at].Text}
+			}
+			if !slices.Contains(list, strings.TrimSpace(g.Text)) {
+				out[at].Text = strings.Join(append(list, strings.TrimSpace(g.Text)), between) + givenTwice
+			}
 		}
 	}
 	return out
 }
 
-// saysYes reports whether a value of a yes/no field is a yes.
-func saysYes(g Given) bool {
+// saysYes reports whether a text of a yes/no field is a yes, or is heard as one.
+func saysYes(f triage.FieldID, text string) (v triage.Value, yes bool) {
+	if triage.Fields[f].Type != triage.YesNoField {
+		return v, false
+	}
 	var r triage.Reading
-	return triage.Fields[g.Field].Type == triage.YesNoField && r.Set(g.Field, g.Text) == nil && r[g.Field].State == triage.Known && r[g.Field].Num == 1
+	_ = r.Set(f, text) // a yes with something beside it is one too
+	return r[f], r[f].State == triage.Known && r[f].Num == 1
 }

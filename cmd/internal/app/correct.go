@@ -42,7 +42,10 @@ func (x *Change) check() error {
 func (r *Recording) Correct(shop *Shop, act Act, x Change) (*Outcome, error) {
 	f, ok := triage.FieldByName(strings.ReplaceAll(x.Field, "-", "_"))
 	if !ok {
-		return nil, Usage("--field %q is no reading; did you mean %s? (pouchward fields)", x.Field, triage.Nearest(x.Field, triage.FieldNames()))
+		if near := triage.Nearest(x.Field, triage.FieldNames()); near != "" {
+			return nil, Usage("--field %q is no reading; did you mean %s? (pouchward fields)", x.Field, near)
+		}
+		return nil, Usage("--field %q is no reading; pouchward fields lists them", x.Field)
 	}
 	if f == triage.Tag {
 		return nil, Usage("a tag is not corrected: --wrong-cell TAG moves the whole entry to the cell that was meant")

@@ -88,7 +88,10 @@ func (d *Desk) Cell(shop *Shop, tag string) (*DeskCell, error) {
 	}
 	v := c.atWorst(shop)
 	x := &DeskCell{Tag: c.Tag, Verdict: v, State: c.State, Terminals: c.secured.Terminals, Bag: c.secured.Bag, Fill: c.secured.Fill,
-		Owed: c.owed(v.Handling), Entries: c.Entries, Void: c.void}
+		Entries: c.Entries, Void: c.void}
+	if v.Handling < triage.Emergency { // of what reacts nothing is asked of hands
+		x.Owed = c.owed(v.Handling)
+	}
 	x.Where, err = standsAt(d.log, &c.State)
 	x.Panel = d.PanelOf(shop, v, &c.State)
 	x.Holds = c.heldBy(shop)

@@ -46,6 +46,18 @@ type Exported struct {
 	People             int   // whose names became codes
 	Damage             string
 	Beside             string // files beside the log that are not as it says, blank: none
+	Attached, Lacking  int64  // files that the log names, and those of them that are missing or changed
+	Empty              string // the period, where no entry happened within it
+}
+
+// Lacks is the outcome of an export that is whole and of a log beside which a file is
+// missing or changed, nil where none is.
+func (x *Exported) Lacks() error {
+	if x.Lacking == 0 {
+		return nil
+	}
+	return &ExitError{ExitLog, fmt.Errorf("the export is whole, but of %s that the log names %d missing or changed (pouchward log verify)",
+		exports.Count(x.Attached, "file"), x.Lacking)}
 }
 
 // An exporter reads a log for an export: the entries up to the size that was
@@ -89,7 +101,7 @@ func Export(ctx context.Context, shop *Shop, p LogPlace, x *ExportAsk) (*Exporte
 		}
 		e.damage = damageText(r)
 	}
-	done := &Exported{Out: x.Out, Entries: r.Tree.Size, Damage: e.damage, Beside: e.besideText()}
+	done := &Exported{Out: x.Out, Entries: r.Tree.Size, Damage: e.damage, Beside: e.besideText(), Attached: int64(r.Files), Lacking: int64(e.lacking())}
 	for _, step := range []func() error{e.look, e.reviewed, func() error { return e.write(done) }} {
 		if err := step(); err != nil {
 			return nil, fmt.Errorf("exporting to %s: %w; nothing was written there", x.Out, err)
@@ -97,6 +109,9 @@ func Export(ctx context.Context, shop *Shop, p LogPlace, x *ExportAsk) (*Exporte
 	}
 	if e.people != nil {
 		done.People = len(e.people.names)
+	}
+	if e.empty() && x.Format != "ics" { // the days of a calendar are to come
+		done.Empty = e.periodText()
 	}
 	return done, nil
 }
@@ -107,10 +122,7 @@ func refusedExport(r *logbook.Report) error {
 
 func damageGist(r *logbook.Report) string {
 	n := len(r.Problems) + r.More
-	text := fmt.Sprintf("the log does not verify, %d problems", n)
-	if n == 1 {
-		text = "the log does not verify, 1 problem"
-	}
+	text := "the log does not verify, " + exports.Count(int64(n), "problem")
 	if r.FirstBad > 0 {
 		text += fmt.Sprintf(", the first at entry %d", r.FirstBad)
 	}
@@ -129,11 +141,16 @@ func (e *exporter) besideText() string {
 	if len(bad) == 0 {
 		return ""
 	}
-	n := len(bad)
-	if e.report.Sound() {
+	return fmt.Sprintf("%d of %s missing or changed, the first: %s", e.lacking(), exports.Count(int64(e.report.Files), "attached file"), bad[0])
+}
+
+// lacking counts the files beside the log that are missing or changed.
+func (e *exporter) lacking() int {
+	n := len(e.besides())
+	if n > 0 && e.report.Sound() {
 		n += e.report.More
 	}
-	return fmt.Sprintf("%d of %s missing or changed, the first: %s", n, exports.Count(int64(e.report.Files), "attached file"), bad[0])
+	return n
 }
 
 // besides are the files beside the log that are missing or changed, one a line.

@@ -51,6 +51,9 @@ func (e *exporter) sayWhat(f *factTable) error {
 	f.say("judged for", "%s, by rulebook %.12s", e.day, e.shop.Rulebook.Digest)
 	period := e.periodText()
 	if e.from != 0 || e.to != 0 {
+		if e.empty() {
+			period += ": THERE IS NONE"
+		}
 		period += "; cells that one of them names or that stand in the shop; containers, local rules and the list of entries whole"
 	}
 	f.say("period", "%s", period)
@@ -65,6 +68,9 @@ func (e *exporter) sayWhat(f *factTable) error {
 	}
 	return nil
 }
+
+// empty reports whether no entry happened within the period.
+func (e *exporter) empty() bool { return (e.from != 0 || e.to != 0) && e.survey.within == 0 }
 
 func (e *exporter) periodText() string {
 	switch {

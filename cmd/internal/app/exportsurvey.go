@@ -21,6 +21,7 @@ type survey struct {
 	last   map[string]int64 // the last entry about each shipment
 	counts map[string]int64 // entries by kind
 	unread []int64          // entries that cannot be read
+	within int64            // entries that happened within the period, where there is one
 	began  time.Time        // the first entry
 	latest time.Time        // the latest by the clock, of those entered by the end of today
 	months map[int]*monthChange
@@ -117,6 +118,9 @@ func (e *exporter) begin() {
 func (e *exporter) surveyed(entry *logbook.Entry) {
 	if err := e.meet(entry); e.survey.wrong == nil {
 		e.survey.wrong = err
+	}
+	if (e.from != 0 || e.to != 0) && e.in(entry) {
+		e.survey.within++
 	}
 }
 

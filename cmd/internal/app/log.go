@@ -9,6 +9,7 @@ import (
 	"time"
 	_ "time/tzdata" // the zones of house files, on machines that have none
 
+	"pouchward/exports"
 	"pouchward/logbook"
 )
 
@@ -170,7 +171,7 @@ func BackupLog(p LogPlace, name string) (c *logbook.Copied, err error) {
 		return err
 	})
 	if err == nil && len(c.Left) > 0 {
-		err = &ExitError{ExitLog, fmt.Errorf("the log is copied without %d attachments that are not as it says (pouchward log verify)", len(c.Left))}
+		err = &ExitError{ExitLog, fmt.Errorf("the log is copied without what is not as it says: %s (pouchward log verify)", exports.Count(int64(len(c.Left)), "attachment"))}
 	}
 	return c, err
 }

@@ -125,7 +125,10 @@ func (r *Recording) moveIn(tx *logbook.Tx, out *Moved, act Act, m Move, tags []s
 		}
 		d.Now = append(d.Now, c.State)
 		out.Cells = append(out.Cells, o)
-		if !c.State.MadeSafe && m.Out == "" {
+		switch {
+		case o.Verdict.Handling == triage.Emergency:
+			o.note("in EMERGENCY: nobody touches it. Away, warn, call.") // nothing is asked of hands
+		case !c.State.MadeSafe && m.Out == "":
 			o.note("not recorded as secured: %s (pouchward secure %s)", strings.Join(c.owed(o.Verdict.Handling), "; "), c.Tag)
 		}
 	}

@@ -96,9 +96,13 @@ func cellTag(s string) (string, error) {
 // does not hold, or a log that cannot be read, still gets a verdict, of the
 // readings alone; the error says that it is not to be recorded.
 func (r *Recording) Judge(shop *Shop, given []Given) (*Assessment, error) {
+	given = joined(given)
 	for i := range given {
 		if given[i].Field != triage.Tag || strings.TrimSpace(given[i].Text) == "" {
 			continue
+		}
+		if list, several := given[i].values(); several {
+			return Assess(shop, given), Usage("not recorded: the tag was given more than once, %s: which cell is meant cannot be told", strings.Join(list, " and "))
 		}
 		tag, err := cellTag(given[i].Text)
 		if err != nil {

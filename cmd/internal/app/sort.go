@@ -25,8 +25,10 @@ type SortOptions struct {
 	Out      io.Writer
 	Progress io.Writer  // counts the bytes read; nil for none
 	Record   *Recording // nil to record nothing
+	Log      *LogPlace  // judged over what it knows of our tags where nothing is recorded; nil for none
 
 	record *sheetRecord
+	over   *sheetLog
 	tags   *sheetTags // nil when recording, which refuses a tag that comes twice
 }
 
@@ -38,6 +40,8 @@ type Summary struct {
 	Questioned int      // rows with a question, which only JSON lines print
 	Notice     string   // that the rules of an instrument are past their edition
 	Examples   []string // the first few refusals
+	OverLog    int      // rows judged over what the log knows of their tags, where nothing was recorded
+	LogError   error    // why the log could not be asked about tags of ours
 
 	FirstEntry, LastEntry int64 // of the log, 0 when nothing was recorded
 }
@@ -69,7 +73,13 @@ func Sort(opt SortOptions) (Summary, error) {
 		return sortRecorded(opt)
 	}
 	opt.tags = newSheetTags()
-	return sortSheets(opt)
+	if opt.Log == nil {
+		return sortSheets(opt)
+	}
+	opt.over = &sheetLog{place: *opt.Log, at: opt.Log.Now()}
+	sum, err := sortSheets(opt)
+	sum.LogError = opt.over.close()
+	return sum, err
 }
 
 func sortSheets(opt SortOptions) (Summary, error) {
@@ -195,13 +205,27 @@ func judge(opt *SortOptions, work <-chan *batch) {
 	for b := range work {
 		b.out, b.summary = b.out[:0], Summary{}
 		b.rec.drafts, b.rec.bodies, b.rec.errs = b.rec.drafts[:0], b.rec.bodies[:0], b.rec.errs[:0]
+		var known map[string]bool
+		if opt.over != nil {
+			known = opt.over.known(b)
+		}
 		for i := range b.n {
 			refused := b.sheet.Read(&b.rows[i], &c.Reading)
 			var before *Cell
-			c.Raises, c.Determinations = c.Raises[:0], c.Determinations[:0]
-			if c.Earlier = nil; opt.record != nil {
+			c.Raises, c.Determinations, c.Earlier = c.Raises[:0], c.Determinations[:0], nil
+			switch {
+			case opt.record != nil:
 				if before = opt.record.before(b, i, &c.Reading); before != nil && len(before.Entries) > 0 {
 					before.apply(opt.Shop, &c, opt.record.at)
+				}
+			case len(known) > 0:
+				cell, why := opt.over.before(b, i, known, &c.Reading)
+				if why != "" {
+					refused = append(refused, why)
+				}
+				if cell != nil && namedBy(cell.Entries) > 0 {
+					cell.apply(opt.Shop, &c, opt.over.at)
+					b.summary.OverLog++
 				}
 			}
 			row.AsWritten = judgeRow(opt.Shop.Rulebook, &c, &v, b.rows[i].Written)
@@ -258,6 +282,7 @@ func (s *Summary) add(o *Summary) {
 	s.Rows += o.Rows
 	s.Refused += o.Refused
 	s.Questioned += o.Questioned
+	s.OverLog += o.OverLog
 	if s.Notice == "" {
 		s.Notice = o.Notice
 	}

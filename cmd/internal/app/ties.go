@@ -86,7 +86,11 @@ func (r *Recording) Merge(shop *Shop, act Act, tag, other, reason string) (*Outc
 			return err
 		}
 		if gone.Tag == c.Tag {
-			return Usage("%s and %s are tags of one cell already", triage.SpacedTag(c.Tag), triage.SpacedTag(other))
+			first, _ := ReadTag(tag) // onCell read it
+			if first == other {
+				return Usage("%s was given twice; a merge takes the two tags that stand for one cell", triage.SpacedTag(other))
+			}
+			return Usage("%s and %s are tags of one cell already", triage.SpacedTag(first), triage.SpacedTag(other))
 		}
 		if len(gone.Entries) == 0 {
 			return Usage("nothing is recorded of %s; the strip can be thrown away", triage.SpacedTag(other))

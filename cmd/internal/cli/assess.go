@@ -2,6 +2,8 @@ package cli
 
 import (
 	"bytes"
+	"errors"
+	"fmt"
 	"io"
 
 	"github.com/spf13/cobra"
@@ -20,6 +22,9 @@ ni no instrument, us unsafe, nr not reachable, ur unreadable, cannot, na.
 A value that is refused still gets a verdict (it counts as not known); the exit
 code is then 3. pouchward fields prints every field with unit and range.
 
+A tag that the log knows is judged over what the log knows of it too, with
+--record or without.
+
 With --record a part number shows what the log knows of that part's label;
 --as-part takes it over where the label was left blank or cannot be read (ur).`
 
@@ -28,6 +33,46 @@ func newAssess(e *env) *cobra.Command {
 	var routes []string
 	var rec recordFlags
 	var part partFlags
+	run := func(cmd *cobra.Command, shown *bool) error {
+		shop, err := e.shop()
+		if err != nil {
+			return err
+		}
+		x := app.Answers{Given: givenFlags(cmd)}
+		switch {
+		case ask && len(x.Given) > 0:
+			return app.Usage("--ask asks for every reading; leave out the others")
+		case ask && part.take:
+			return app.Usage("--ask asks before it takes anything over; leave out --as-part")
+		case ask:
+			if x, err = app.Ask(shop, cmd.InOrStdin(), cmd.ErrOrStderr(), part.asked(e, shop, rec.record)); err != nil {
+				return err
+			}
+		case len(x.Given) == 0:
+			return app.Usage("no reading was given; start with --signs none or --signs swollen, or use --ask (pouchward assess --help)")
+		default:
+			part.fill(e, shop, rec.record, &x)
+		}
+		opt := exports.CardOptions{Why: why}
+		if opt.Routes, err = triage.ParseRoutes(routes); err != nil {
+			return app.Usage("--route: %v", err)
+		}
+		show := func(a *app.Assessment) error {
+			*shown = true
+			if papers && !asJSON { // the JSON has them all
+				return printPapers(cmd.OutOrStdout(), a, opt.Routes)
+			}
+			return printAssessment(cmd.OutOrStdout(), e, a, asJSON, opt)
+		}
+		if rec.record {
+			return rec.assess(e, cmd.ErrOrStderr(), shop, x, asJSON, show)
+		}
+		p, err := e.place()
+		if err != nil {
+			return err
+		}
+		return overLog(cmd.ErrOrStderr(), p, shop, x, show)
+	}
 	cmd := &cobra.Command{
 		Use:   "assess [--FIELD VALUE]...",
 		Short: "Judge one cell from its readings",
@@ -36,45 +81,27 @@ func newAssess(e *env) *cobra.Command {
   pouchward assess --signs none --recalled no --cell-c 22 --ambient-c 21 --ocv-v 3.80 \
       --chemistry li-ion --series 1 --parallel 1 --nominal-v 3.85 --rated-mah 5200 --fit loose
   pouchward assess --ask`,
-		Args: noArgs,
-		RunE: func(cmd *cobra.Command, _ []string) error {
-			shop, err := e.shop()
+		Args: func(cmd *cobra.Command, args []string) error {
+			err := noArgs(cmd, args)
 			if err != nil {
-				return err
+				e.alarm(cmd, asJSON)
 			}
-			x := app.Answers{Given: givenFlags(cmd)}
-			switch {
-			case ask && len(x.Given) > 0:
-				return app.Usage("--ask asks for every reading; leave out the others")
-			case ask && part.take:
-				return app.Usage("--ask asks before it takes anything over; leave out --as-part")
-			case ask:
-				if x, err = app.Ask(shop, cmd.InOrStdin(), cmd.ErrOrStderr(), part.asked(e, shop, rec.record)); err != nil {
-					return err
-				}
-			case len(x.Given) == 0:
-				return app.Usage("no reading was given; start with --signs none or --signs swollen, or use --ask (pouchward assess --help)")
-			default:
-				part.fill(e, shop, rec.record, &x)
+			return err
+		},
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			shown := false
+			err := run(cmd, &shown)
+			if err != nil && !shown {
+				e.alarm(cmd, asJSON)
 			}
-			opt := exports.CardOptions{Why: why}
-			if opt.Routes, err = triage.ParseRoutes(routes); err != nil {
-				return app.Usage("--route: %v", err)
-			}
-			show := func(a *app.Assessment) error {
-				if papers && !asJSON { // the JSON has them all
-					return printPapers(cmd.OutOrStdout(), a, opt.Routes)
-				}
-				return printAssessment(cmd.OutOrStdout(), e, a, asJSON, opt)
-			}
-			if rec.record {
-				return rec.assess(e, cmd.ErrOrStderr(), shop, x, show)
-			}
-			a := app.Assess(shop, x.Given)
-			x.Mark(a)
-			return show(a)
+			return err
 		},
 	}
+	cmd.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
+		e.readOn(cmd)
+		e.alarm(cmd, asJSON)
+		return flagError(cmd, err)
+	})
 	cmd.Flags().BoolVar(&ask, "ask", false, "ask for the readings, one plain question a line")
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print the verdict as JSON")
 	cmd.Flags().BoolVar(&why, "why", false, "show every line and the distance to it")
@@ -86,6 +113,25 @@ func newAssess(e *env) *cobra.Command {
 		addFieldFlag(cmd, &triage.Fields[i])
 	}
 	return cmd
+}
+
+// overLog judges without recording, over what the log knows of the tag, and shows.
+func overLog(errOut io.Writer, p app.LogPlace, shop *app.Shop, x app.Answers, show func(*app.Assessment) error) error {
+	a, asked := app.AssessOver(p, shop, x.Given)
+	x.Mark(a)
+	if asked != nil {
+		notice(errOut, "The verdict is of this reading alone: the cell may be worse than it says.")
+	}
+	showErr := show(a)
+	if n := a.OverLog(); n > 0 {
+		fmt.Fprintln(errOut, folded(fmt.Sprintf("Judged over what the log knows of tag %s too, up to its entry %d (pouchward log history %s); nothing was recorded.",
+			triage.SpacedTag(a.Verdict.Tag), n, a.Verdict.Tag)))
+	}
+	// What the log holds and the verdict does not outweighs a refused field.
+	if asked != nil && (showErr == nil || errors.Is(showErr, app.ErrRefused)) {
+		return asked
+	}
+	return showErr
 }
 
 // givenFlags returns the readings given as flags, in field order. An empty

@@ -34,8 +34,8 @@ written, however long the log.
 
 The log is verified first. One that does not verify is refused (exit code 4);
 --despite-damage exports it and says so on every sheet and in every row. A file that
-an entry names and that is missing or changed is no damage to the log: summary, first
-page and index name it.
+an entry names and that is missing or changed does not stop an export: summary, first
+page and index name it, and the exit code is 4.
 
 Nothing that is there is replaced without --replace.`
 
@@ -68,7 +68,10 @@ func newExport(e *env) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			return printExported(cmd.OutOrStdout(), done)
+			if err := printExported(cmd.OutOrStdout(), done); err != nil {
+				return err
+			}
+			return done.Lacks()
 		},
 	}
 	f := cmd.Flags()
@@ -93,7 +96,14 @@ func printExported(w io.Writer, done *app.Exported) error {
 	case done.Damage != "":
 		fmt.Fprintf(&b, "log     %s\n", exports.Clean(done.Damage))
 	default:
-		fmt.Fprintf(&b, "log     %d entries, verified\n", done.Entries)
+		fmt.Fprintf(&b, "log     %s, verified", exports.Count(done.Entries, "entry"))
+		if done.Lacking > 0 {
+			fmt.Fprintf(&b, "; %d of %s NOT: missing or changed", done.Lacking, exports.Count(done.Attached, "attached file"))
+		}
+		b.WriteString("\n")
+	}
+	if done.Empty != "" {
+		fmt.Fprintf(&b, "period  EMPTY: the log has no %s\n", done.Empty)
 	}
 	if done.Beside != "" {
 		fmt.Fprintf(&b, "beside  %s; the export says so (pouchward log verify)\n", exports.Clean(done.Beside))

@@ -90,6 +90,11 @@ func newLogShow(e *env) *cobra.Command {
 			}
 			w := cmd.OutOrStdout()
 			return app.ReadLog(p, func(l *logbook.Log) error {
+				hold := app.HoldAgainstTree(l)
+				said := w
+				if asJSON || asBytes {
+					said = cmd.ErrOrStderr()
+				}
 				if len(args) == 1 {
 					n, err := entryNumber(args[0])
 					if err != nil {
@@ -99,19 +104,29 @@ func newLogShow(e *env) *cobra.Command {
 					if err != nil {
 						return err
 					}
-					if err := showEntry(w, entry, asJSON, asBytes); err != nil || asJSON || asBytes {
+					tampered(said, hold, entry)
+					if err := showEntry(w, entry, asJSON, asBytes); err != nil {
 						return err
 					}
-					if a, path, there, ok := app.AttachedFile(p, entry); ok {
-						return exports.Attached(w, &a, path, there)
+					if a, path, there, ok := app.AttachedFile(p, entry); ok && !asJSON && !asBytes {
+						if err := exports.Attached(w, &a, path, there); err != nil {
+							return err
+						}
 					}
-					return nil
+					return hold.Err()
 				}
 				size, err := l.Size()
 				if err != nil {
 					return err
 				}
-				return l.Entries(max(1, size-last+1), size, func(entry *logbook.Entry) error { return showLine(w, entry, asJSON) })
+				err = l.Entries(max(1, size-last+1), size, func(entry *logbook.Entry) error {
+					tampered(said, hold, entry)
+					return showLine(w, entry, asJSON)
+				})
+				if err != nil {
+					return err
+				}
+				return hold.Err()
 			})
 		},
 	}
@@ -119,6 +134,13 @@ func newLogShow(e *env) *cobra.Command {
 	cmd.Flags().BoolVar(&asJSON, "json", false, "one JSON object a line")
 	cmd.Flags().BoolVar(&asBytes, "bytes", false, "the bytes of one entry, exactly as hashed")
 	return cmd
+}
+
+// tampered says of an entry, before it is shown, that it is not as it was recorded.
+func tampered(w io.Writer, hold *app.Holding, entry *logbook.Entry) {
+	if text := hold.Check(entry); text != "" {
+		notice(w, text)
+	}
 }
 
 func entryNumber(s string) (int64, error) {
@@ -196,15 +218,25 @@ func newLogHistory(e *env) *cobra.Command {
 				if len(h.Entries) == 0 {
 					return fmt.Errorf("no entry of %s names tag %s", p.Path, triage.SpacedTag(h.Tag))
 				}
+				hold, said := app.HoldAgainstTree(l), cmd.OutOrStdout()
+				if asJSON {
+					said = cmd.ErrOrStderr()
+				}
+				for _, entry := range h.Entries {
+					tampered(said, hold, entry)
+				}
 				if !asJSON {
-					return exports.LogHistory(cmd.OutOrStdout(), h)
+					if err := exports.LogHistory(cmd.OutOrStdout(), h); err != nil {
+						return err
+					}
+					return hold.Err()
 				}
 				for _, entry := range h.Entries {
 					if err := showLine(cmd.OutOrStdout(), entry, true); err != nil {
 						return err
 					}
 				}
-				return nil
+				return hold.Err()
 			})
 		},
 	}
@@ -236,7 +268,7 @@ missing or was changed is left out and named, and the exit code is then 4.`,
 			}
 			with := ""
 			if c.Files > 0 {
-				with = fmt.Sprintf(", %d attachments to %s", c.Files, exports.Clean(logbook.FilesDir(args[0])))
+				with = fmt.Sprintf(", %s to %s", exports.Count(int64(c.Files), "attachment"), exports.Clean(logbook.FilesDir(args[0])))
 			}
 			fmt.Fprintf(w, "The log is copied to %s%s. The signing key is not in it: keep a copy of %s apart.\n",
 				exports.Clean(args[0]), with, exports.Clean(logbook.KeyFile(p.Path)))
@@ -259,7 +291,7 @@ func newLogRebuild(e *env) *cobra.Command {
 			return app.WriteLog(p, func(l *logbook.Log) error {
 				n, err := l.Rebuild()
 				if err == nil {
-					_, err = fmt.Fprintf(cmd.ErrOrStderr(), "The views are derived again from %d entries.\n", n)
+					_, err = fmt.Fprintf(cmd.ErrOrStderr(), "The views are derived again from %s.\n", exports.Count(n, "entry"))
 				}
 				return err
 			})

@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"pouchward/cmd/internal/app"
+	"pouchward/exports"
 	"pouchward/triage"
 )
 
@@ -53,11 +54,17 @@ func (f *recordFlags) open(e *env) (*app.Recording, error) {
 }
 
 // assess judges, records and shows. The card is shown whatever becomes of the
-// record, and an emergency is shown before the log is even waited for.
-func (f *recordFlags) assess(e *env, errOut io.Writer, shop *app.Shop, x app.Answers, show func(*app.Assessment) error) error {
+// record, and an emergency is shown before the log is even waited for. A JSON of one
+// waits, as the tag issued stands in it: its word and verb do not.
+func (f *recordFlags) assess(e *env, errOut io.Writer, shop *app.Shop, x app.Answers, asJSON bool, show func(*app.Assessment) error) error {
 	a := app.Assess(shop, x.Given)
 	x.Mark(a)
 	shown := a.Verdict.Handling == triage.Emergency
+	if shown && asJSON {
+		word, verb := exports.Strength(&a.Verdict)
+		fmt.Fprintf(errOut, "%s  %s\n", word, verb)
+		shown = false
+	}
 	var showErr error
 	if shown {
 		showErr = show(a)

@@ -30,6 +30,7 @@ type env struct {
 	house string // --house
 	log   string // --log
 
+	args   []string // of the run
 	errOut io.Writer
 }
 
@@ -68,8 +69,9 @@ func (e *env) shopAndPlace() (*app.Shop, app.LogPlace, error) {
 
 // Main runs the program and returns its exit code.
 func Main(args []string, in io.Reader, out, errOut io.Writer, now func() time.Time) int {
-	root := newRoot(&env{now: now, errOut: errOut})
-	root.SetArgs(bareSigns(args))
+	args = bareSigns(args)
+	root := newRoot(&env{now: now, args: args, errOut: errOut})
+	root.SetArgs(args)
 	root.SetIn(in)
 	root.SetOut(out)
 	root.SetErr(errOut)

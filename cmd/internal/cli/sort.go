@@ -24,6 +24,9 @@ pass through, and any other column that --map sends to a field. JSON lines (one
 object a line) have the same names as keys. A refused cell never stops its row:
 the row says so in its error column, and the exit code is 3.
 
+A row whose tag the log knows is judged over what the log knows of it too, with
+--record or without.
+
 The table is for reading; csv appends the answers to the columns of the sheet;
 jsonl prints one whole verdict a line. In csv a cell that a spreadsheet program
 would take for a formula, or a tag such as 34E279 that it would take for a
@@ -60,6 +63,12 @@ func newSort(e *env) *cobra.Command {
 			}
 			if opt.Record != nil {
 				defer opt.Record.Close()
+			} else {
+				p, err := e.place()
+				if err != nil {
+					return err
+				}
+				opt.Log = &p
 			}
 			var sum app.Summary
 			recorded := false
@@ -167,6 +176,10 @@ func reportSummary(w io.Writer, sum *app.Summary, outName string) error {
 	if sum.LastEntry > 0 {
 		fmt.Fprintf(w, "Recorded as entries %d to %d.\n", sum.FirstEntry, sum.LastEntry)
 	}
+	if sum.OverLog > 0 {
+		fmt.Fprintln(w, folded(fmt.Sprintf("%s judged over what the log knows of the tag too; nothing was recorded (pouchward log history shows a tag).",
+			exports.Count(int64(sum.OverLog), "row"))))
+	}
 	for _, x := range sum.Examples {
 		fmt.Fprintln(w, "  "+exports.Clean(x))
 	}
@@ -176,7 +189,13 @@ func reportSummary(w io.Writer, sum *app.Summary, outName string) error {
 	if sum.Notice != "" {
 		fmt.Fprintln(w, "NOTICE "+sum.Notice)
 	}
+	if sum.LogError != nil {
+		notice(w, "The verdicts are of the rows alone where the log could not be asked: a cell may be worse than its row says.")
+	}
 	fmt.Fprintln(w, triage.LocalFirst)
+	if sum.LogError != nil {
+		return sum.LogError // it outweighs a refused field: the exit code must tell
+	}
 	if sum.Refused > 0 {
 		return app.ErrRefused
 	}

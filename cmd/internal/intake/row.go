@@ -105,7 +105,11 @@ func (s *Sheet) shift(row *Row) {
 	row.Shifted, row.Beyond = "", ""
 	switch {
 	case row.Extra > 0:
-		row.Shifted = fmt.Sprintf("%d cells stand beyond the last column, so cells may have shifted (a decimal comma without quotes?)", row.Extra)
+		beyond := fmt.Sprintf("%d cells stand", row.Extra)
+		if row.Extra == 1 {
+			beyond = "1 cell stands"
+		}
+		row.Shifted = beyond + " beyond the last column, so cells may have shifted (a decimal comma without quotes?)"
 	case len(raw.doubtful) > 0:
 		row.Shifted = "a carriage return stands alone in it, so it may be two rows in one; save the sheet as CSV once more"
 	case raw.commas && len(raw.cells) > len(s.Columns):
@@ -162,7 +166,7 @@ func distrust(f triage.FieldID, r *triage.Reading, text, reason string) error {
 		if said.Num != 0 {
 			r[f] = said
 		}
-	case d.Sign || f == triage.Recalled:
+	case triage.YesIsBad(f):
 		for part := range strings.SplitSeq(text, unsure) {
 			var one triage.Reading
 			if err := one.Set(f, part); err == nil && one[f].State == triage.Known && one[f].Num == 1 {
