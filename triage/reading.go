@@ -197,8 +197,8 @@ func parseValue(f FieldID, s string) (Value, error) {
 			return Value{State: Known}, nil
 		}
 		var v Value
-		if low := strings.ToLower(s); d.Sign && heard(low) != 0 || d.Role != Describing && strings.HasPrefix(low, "yes") {
-			v.Num, v.Hi = 1, 1 // a yes is bad news but to a describing fact, where it opens ways
+		if low := strings.ToLower(s); d.Sign && heard(low) != 0 || YesIsBad(f) && strings.HasPrefix(low, "yes") {
+			v.Num, v.Hi = 1, 1
 		}
 		return v, errors.New("neither yes nor no")
 	case DateField:
