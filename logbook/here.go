@@ -167,7 +167,7 @@ type StockLine struct {
 	MilliGram int64 // of those weighed
 	Weighed   int64
 	Oldest    string // earliest accumulation start, blank for none
-	Unsecured int64  // cells not recorded as made safe
+	Unsecured int64  // cells not recorded as made safe; none of those that react, which nobody touches
 }
 
 // Stock returns what is in the shop on a day, by place, container and class; a
@@ -195,6 +195,9 @@ func (l *Log) Stock(day string) ([]StockLine, error) {
 		}
 		if box >= 0 {
 			s.Container = triage.TagOfKey(box)
+		}
+		if s.Handling == triage.Emergency.String() {
+			s.Unsecured = 0
 		}
 		list = append(list, s)
 	}

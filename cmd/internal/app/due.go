@@ -45,7 +45,7 @@ func Due(shop *Shop, l *logbook.Log, now time.Time, days int) ([]exports.DueRow,
 	for _, part := range []struct {
 		what string
 		add  func() error
-	}{{"the rechecks", d.rechecks}, {"what is not made safe", d.unsecured}, {"the accumulation clocks", d.clocks},
+	}{{"the rechecks", d.rechecks}, {"what is not secured", d.unsecured}, {"the accumulation clocks", d.clocks},
 		{"the determinations", d.lapsing}, {"the rounds", d.rounds}, {"the incidents", d.incidents}, {"the training", d.training},
 		{"the emergency number", d.number}, {"the shipments", d.receipts}, {"the local rules", d.locals}, {"the recall list", d.recalls},
 		{"the rulebook's dates", d.changes}} {

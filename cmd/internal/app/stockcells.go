@@ -35,7 +35,7 @@ func stockCells(l *logbook.Log, day triage.Date) (rows []exports.StockRow, err e
 		if h.MilliGram == 0 {
 			x.Unweighed = x.Cells
 		}
-		if h.Count == 0 && !h.MadeSafe {
+		if h.Count == 0 && !h.MadeSafe && x.Handling != triage.Emergency.String() { // nobody touches one that reacts
 			x.Unsecured = 1
 		}
 		rows = append(rows, x)
