@@ -68,15 +68,18 @@ type ShipPackage struct {
 	Note       string     `json:"note,omitempty"`
 	Tags       []string   `json:"-"`
 	Lines      []ShipCell `json:"cell,omitempty"`
+	Gone       []ShipCell `json:"moved_out,omitempty"` // in the shop: packed, and no longer in it
 }
 
-// A ShipCell is a cell of a package, by the last that the log says of it.
+// A ShipCell is a cell of a package: in the shop by the last that the log says of it,
+// in a shipment that left as it was handed over.
 type ShipCell struct {
-	Tag       string  `json:"tag"`
-	Handling  string  `json:"handling"`
-	Condition string  `json:"condition"`
-	Wh        float64 `json:"wh"`      // 0 not known
-	G         float64 `json:"scale_g"` // 0 not weighed
+	Tag       string   `json:"tag"`
+	Handling  string   `json:"handling"`
+	Condition string   `json:"condition"`
+	Wh        float64  `json:"wh"`              // 0 not known
+	G         float64  `json:"scale_g"`         // 0 not weighed
+	Since     []string `json:"since,omitempty"` // what is otherwise since it left, was closed or was packed
 }
 
 // A ShipMark is what a package bears outside.
@@ -220,10 +223,33 @@ func (p *ShipPackage) write(c *card) {
 	if p.UNMark != "" {
 		c.b.WriteString("  UN mark " + p.UNMark + "\n")
 	}
-	for _, x := range p.Lines {
-		wh, g := x.figures()
-		fmt.Fprintf(&c.b, "  %-8s %10s  %-11s  %s, %s\n", triage.SpacedTag(x.Tag), wh, g, HandlingText(x.Handling), x.Condition)
+	for i := range p.Lines {
+		p.Lines[i].write(c)
 	}
+	if len(p.Gone) > 0 {
+		c.b.WriteString("  NOT IN IT ANY MORE\n")
+	}
+	for i := range p.Gone {
+		p.Gone[i].write(c)
+	}
+}
+
+// write writes a cell, and in lines of their own what is otherwise since.
+func (x *ShipCell) write(c *card) {
+	wh, g := x.figures()
+	fmt.Fprintf(&c.b, "  %-8s %10s  %-11s  %s, %s\n", triage.SpacedTag(x.Tag), wh, g, HandlingText(x.Handling), x.Condition)
+	if text := x.sinceText(); text != "" {
+		for _, line := range Wrap(text, c.width-11) {
+			c.b.WriteString(strings.Repeat(" ", 11) + line + "\n")
+		}
+	}
+}
+
+func (x *ShipCell) sinceText() string {
+	if len(x.Since) == 0 {
+		return ""
+	}
+	return "since then: " + strings.Join(x.Since, "; ")
 }
 
 func (x *ShipCell) figures() (wh, g string) {
@@ -240,7 +266,11 @@ func (x *ShipCell) figures() (wh, g string) {
 // Text says what is on record of a cell in a package.
 func (x *ShipCell) Text() string {
 	wh, g := x.figures()
-	return fmt.Sprintf("%s, %s, %s, %s", wh, g, HandlingText(x.Handling), x.Condition)
+	text := fmt.Sprintf("%s, %s, %s, %s", wh, g, HandlingText(x.Handling), x.Condition)
+	if since := x.sinceText(); since != "" {
+		text += "; " + since
+	}
+	return text
 }
 
 // entries writes what was done, but for each single cell packed.
