@@ -121,7 +121,7 @@ func Shipments(w io.Writer, list []ShipmentRow, asJSON bool) error {
 	for i := range list {
 		x := &list[i]
 		t.rows = append(t.rows, []string{triage.SpacedTag(x.Tag), x.Offered, x.Route, fmt.Sprint(x.Packages), fmt.Sprint(x.Cells),
-			withUnknown(x.Wh, 1, x.Unrated), figure(x.NetKg, 3), StageText(x.Stage)})
+			withOpen(rowWh(x.Wh, x.Cells), x.Wh, x.Unrated), rowKg(x.NetKg, x.Cells), StageText(x.Stage)})
 	}
 	var b strings.Builder
 	t.write(&b)
@@ -138,7 +138,7 @@ func WriteShipment(w io.Writer, x *Shipment) error {
 	fmt.Fprintf(&c.b, "SHIPMENT %s: %s\n", triage.SpacedTag(x.Tag), StageText(x.Stage))
 	c.item("ROUTE", x.Route)
 	c.known("TO", x.Consignee)
-	c.item("HOLDS", fmt.Sprintf("%s in %s, %s, %s kg net", Count(x.Cells, "cell"), Count(int64(x.Packages), "package"), whText(x.Wh, x.Unrated), figure(x.NetKg, 3)))
+	c.item("HOLDS", fmt.Sprintf("%s in %s, %s, %s kg net", Count(x.Cells, "cell"), Count(int64(x.Packages), "package"), whText(x.Wh, x.Unrated), shortest(x.NetKg)))
 	if x.Carrier != "" {
 		c.item("LEFT", x.Offered+" with "+x.Carrier)
 		c.item("ACCEPTED", fmt.Sprintf("%s by %s, until %s", x.Accepted, x.AcceptedBy, x.AcceptedUntil))
@@ -186,7 +186,7 @@ func (c *card) known(label, text string) {
 }
 
 func whText(wh float64, unrated int64) string {
-	text := figure(wh, 1) + " Wh"
+	text := shortest(wh) + " Wh"
 	if unrated > 0 {
 		text += fmt.Sprintf(" and %d without a rating", unrated)
 	}
@@ -201,12 +201,12 @@ func HoldsText(p *ShipPackage) string {
 		text = p.UN + ": " + text
 	}
 	if p.Closed {
-		text += fmt.Sprintf("; gross %s kg, tare %s kg, net %s kg; packed by %s, checked by %s", figure(p.GrossKg, 3), figure(p.TareKg, 3), figure(p.NetKg, 3), p.PackedBy, p.CheckedBy)
+		text += fmt.Sprintf("; gross %s kg, tare %s kg, net %s kg; packed by %s, checked by %s", shortest(p.GrossKg), shortest(p.TareKg), shortest(p.NetKg), p.PackedBy, p.CheckedBy)
 	} else {
-		text += fmt.Sprintf("; %s kg of cells weighed", figure(p.NetKg, 3))
+		text += fmt.Sprintf("; %s kg of cells weighed", shortest(p.NetKg))
 	}
 	if p.Unweighed > 0 {
-		text += fmt.Sprintf(", %d cells never weighed", p.Unweighed)
+		text += ", " + Count(p.Unweighed, "cell") + " never weighed"
 	}
 	return text
 }
@@ -216,12 +216,13 @@ func (p *ShipPackage) write(c *card) {
 	if p.Closed {
 		state = "closed"
 	}
-	fmt.Fprintf(&c.b, "\nPACKAGE %s  %s (%s), %s\n", triage.SpacedTag(p.Tag), p.Outer, p.Level, state)
+	c.b.WriteString("\n")
+	c.set(0, fmt.Sprintf("PACKAGE %s: %s (%s), %s", triage.SpacedTag(p.Tag), p.Outer, p.Level, state))
 	for _, line := range Wrap(HoldsText(p), c.width-2) {
 		c.b.WriteString("  " + line + "\n")
 	}
 	if p.UNMark != "" {
-		c.b.WriteString("  UN mark " + p.UNMark + "\n")
+		c.set(2, "UN mark "+p.UNMark)
 	}
 	for i := range p.Lines {
 		p.Lines[i].write(c)
@@ -255,10 +256,10 @@ func (x *ShipCell) sinceText() string {
 func (x *ShipCell) figures() (wh, g string) {
 	wh, g = "Wh ?", "not weighed"
 	if x.Wh > 0 {
-		wh = figure(x.Wh, 2) + " Wh"
+		wh = shortest(x.Wh) + " Wh"
 	}
 	if x.G > 0 {
-		g = figure(x.G, 1) + " g"
+		g = shortest(x.G) + " g"
 	}
 	return wh, g
 }

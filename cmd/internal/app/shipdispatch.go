@@ -111,6 +111,9 @@ func (r *Recording) Dispatch(shop *Shop, act Act, x Dispatch) (*Sent, error) {
 		if b.Consignee == "" {
 			return Usage("say who receives it: --consignee NAME, or consignee in the house file")
 		}
+		if text := x.otherConsignee(shop, s, b.Consignee); text != "" {
+			out.note("%s", text)
+		}
 		at := r.at(act.Happened)
 		b.Stage, b.Open, b.Offered, b.Returned, b.Reason = stageOnWay, true, dateText(at), nil, x.Note
 		b.Handover = &Handover{Carrier: x.Carrier, At: at.Format("2006-01-02 15:04 -07:00"), Acceptance: accepted}
@@ -123,6 +126,23 @@ func (r *Recording) Dispatch(shop *Shop, act Act, x Dispatch) (*Sent, error) {
 		}
 		return r.leave(tx, act, b, cells, out)
 	})
+}
+
+// otherConsignee says that a shipment goes to another than it was packed for, blank
+// where it does not: a yes is of one consignee, and the papers name that one.
+func (x *Dispatch) otherConsignee(shop *Shop, s *shipmentBody, to string) string {
+	was, where := s.Consignee, "packed for"
+	if h := s.Handover; h != nil && was != "" {
+		where = fmt.Sprintf("packed for, and handed over under acceptance %s of %s to,", h.Acceptance.Ref, h.Acceptance.By)
+	}
+	if was == "" && shop.House != nil {
+		was, where = shop.House.Shop.Consignee, "by the house file for"
+	}
+	if was == "" || strings.EqualFold(strings.Join(strings.Fields(was), " "), strings.Join(strings.Fields(to), " ")) {
+		return ""
+	}
+	return fmt.Sprintf("this shipment was %s %s, and leaves for %s under acceptance %s of %s. A yes is of one consignee: see that this one is of %s, and that papers and packages name it.",
+		where, was, to, strings.TrimSpace(x.Ref), strings.TrimSpace(x.AcceptedBy), to)
 }
 
 // onShipment runs fn on a shipment within one write.

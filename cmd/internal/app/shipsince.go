@@ -18,7 +18,9 @@ import (
 func (s *shipmentBody) lines(l *logbook.Log, p *exports.ShipPackage, left *logbook.Entry, entries []*logbook.Entry) error {
 	tell := s.toldInShop
 	if left != nil {
-		tell = func(l *logbook.Log, p *exports.ShipPackage, _ []*logbook.Entry) error { return s.toldAsLeft(l, p, left.Number) }
+		tell = func(l *logbook.Log, p *exports.ShipPackage, _ []*logbook.Entry) error {
+			return s.toldAsLeft(l, p, left.Number)
+		}
 	}
 	if err := tell(l, p, entries); err != nil {
 		return err
