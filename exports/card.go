@@ -3,6 +3,7 @@ package exports
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"pouchward/triage"
@@ -212,7 +213,7 @@ func span(minutes int) string {
 // why prints the findings that made the handling class, then the milder ones by
 // name only.
 func (c *card) why(v *triage.Verdict) {
-	label, milder, shown, raised := "WHY", []string{}, 0, false
+	label, milder, shown, raised := "WHY", []string{}, 0, []string{}
 	for i := range v.HandlingFindings {
 		f := &v.HandlingFindings[i]
 		switch {
@@ -221,10 +222,14 @@ func (c *card) why(v *triage.Verdict) {
 		case f.State != triage.Fired:
 			continue
 		case f.Rule == nil && f.Raised.Handling != v.Handling:
-			milder = append(milder, HandlingText(f.Raised.Handling.String())+" by "+Clean(f.By))
+			if text := HandlingText(f.Raised.Handling.String()) + " by " + Clean(f.By); !slices.Contains(milder, text) {
+				milder = append(milder, text)
+			}
+			continue
+		case f.Rule == nil && slices.Contains(raised, f.By): // an entry may count for more than one reason
 			continue
 		case f.Rule == nil:
-			raised = true
+			raised = append(raised, f.By)
 			c.item(label, "Raised by "+Clean(f.By)+".")
 		case f.Rule.Handling != v.Handling.String() || shown == 2:
 			milder = append(milder, lowerFirst(f.Rule.Title))
@@ -236,7 +241,7 @@ func (c *card) why(v *triage.Verdict) {
 		}
 		label = ""
 	}
-	if raised {
+	if len(raised) > 0 {
 		c.item("", "["+triage.RaisedSource+"]")
 	}
 	if label == "WHY" && len(milder) == 0 {

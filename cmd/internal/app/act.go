@@ -317,7 +317,7 @@ func (c *Cell) lookedAt(shop *Shop, given []Given, foundAs string, at time.Time)
 // standingBy names the entry by which the class of a cell stands.
 func (c *Cell) standingBy() string {
 	if n := len(c.said); n > 0 {
-		return fmt.Sprintf("the class that it had, entry %d of the log", c.said[n-1].entry)
+		return fmt.Sprintf("entry %d of the log", c.said[n-1].entry)
 	}
 	return "the class that it had"
 }

@@ -257,7 +257,7 @@ func (p *packedBody) weigh(cells []*packedCell, out *Closed) error {
 	case -diff*50 > p.WeighedMg:
 		return Usage("gross %s less tare %s is %s, and the cells that were weighed alone come to %s. Weigh again, or count what is in it", kg(p.GrossMg), kg(p.TareMg), kg(p.NetMg), kg(p.WeighedMg))
 	case p.Unweighed > 0 && most > 0 && (p.NetMg-most)*50 > most:
-		return Usage("gross %s less tare %s is %s, and the cells weigh %s at most, those never weighed by their rating. Weigh again, or count what is in it", kg(p.GrossMg), kg(p.TareMg), kg(p.NetMg), kg(most))
+		return Usage("gross %s less tare %s is %s, and the cells weigh %s at most, those never weighed by their rating. Weigh again, or count what is in it", kg(p.GrossMg), kg(p.TareMg), kg(p.NetMg), exports.Amount((most+999)/1000, 1000)+" kg")
 	case p.Unweighed > 0:
 		out.note("%d of %d cells were never weighed: the net mass is gross less tare, %s, with nothing to check it against.", p.Unweighed, sum.Cells, kg(p.NetMg))
 	}

@@ -148,7 +148,7 @@ func (b *receiptBody) compare(s *shipmentBody) {
 	case b.MassMg == nil:
 		differs("the receipt says no mass, and %s kg left", exports.Amount(net, 1e6))
 	case massDiffers(*b.MassMg, net):
-		differs("%s kg received for %s kg that left: scales differ by %s", exports.Amount(*b.MassMg, 1e6), exports.Amount(net, 1e6), receiptWithin)
+		differs("%s kg received for %s kg that left, further apart than two scales are: %s", exports.Amount(*b.MassMg, 1e6), exports.Amount(net, 1e6), receiptWithin)
 	}
 }
 

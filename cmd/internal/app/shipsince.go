@@ -210,12 +210,11 @@ func (c course) sinceClosed(closed int64, with bool) (list []string) {
 	}
 	is, was := c.at(c.last()), c.at(closed)
 	if !with {
-		list = append(list, fmt.Sprintf("put in after it was closed, entry %d", c.since(closed, func(s *logbook.State) bool { return s.In == is.In })))
+		list = append(list, fmt.Sprintf("put in, entry %d, after it was closed", c.since(closed, func(s *logbook.State) bool { return s.In == is.In })))
 	}
 	if with && (is.Handling != was.Handling || is.Condition != was.Condition) {
-		list = append(list, fmt.Sprintf("closed as %s, %s; this since entry %d", exports.HandlingText(was.Handling), was.Condition, c.since(closed, func(s *logbook.State) bool {
-			return s.Handling == is.Handling && s.Condition == is.Condition
-		})))
+		list = append(list, fmt.Sprintf("%s, %s, entry %d (it was closed as %s, %s)", exports.HandlingText(is.Handling), is.Condition,
+			c.since(closed, func(s *logbook.State) bool { return s.Handling == is.Handling && s.Condition == is.Condition }), exports.HandlingText(was.Handling), was.Condition))
 	}
 	return list
 }
