@@ -253,7 +253,10 @@ func withOpen(text string, sum float64, unknown int64) string {
 	return text
 }
 
-func figure(x float64, decimals int) string { return fmt.Sprintf("%.*f", decimals, x) }
+// figure writes a figure with so many decimals, a half rounded up.
+func figure(x float64, decimals int) string {
+	return fmt.Sprintf("%.*f", decimals, rounded(x, int(math.Pow10(decimals))))
+}
 
 // A ContainerRow is a container with what it holds.
 type ContainerRow struct {

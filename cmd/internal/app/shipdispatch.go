@@ -131,18 +131,18 @@ func (r *Recording) Dispatch(shop *Shop, act Act, x Dispatch) (*Sent, error) {
 // otherConsignee says that a shipment goes to another than it was packed for, blank
 // where it does not: a yes is of one consignee, and the papers name that one.
 func (x *Dispatch) otherConsignee(shop *Shop, s *shipmentBody, to string) string {
-	was, where := s.Consignee, "packed for"
-	if h := s.Handover; h != nil && was != "" {
-		where = fmt.Sprintf("packed for, and handed over under acceptance %s of %s to,", h.Acceptance.Ref, h.Acceptance.By)
+	was, by, yes := s.Consignee, "was packed for", ""
+	if h := s.Handover; h != nil {
+		yes = fmt.Sprintf(", which accepted it under %s (%s),", h.Acceptance.Ref, h.Acceptance.By)
 	}
 	if was == "" && shop.House != nil {
-		was, where = shop.House.Shop.Consignee, "by the house file for"
+		was, by = shop.House.Shop.Consignee, "is by the house file for"
 	}
 	if was == "" || strings.EqualFold(strings.Join(strings.Fields(was), " "), strings.Join(strings.Fields(to), " ")) {
 		return ""
 	}
-	return fmt.Sprintf("this shipment was %s %s, and leaves for %s under acceptance %s of %s. A yes is of one consignee: see that this one is of %s, and that papers and packages name it.",
-		where, was, to, strings.TrimSpace(x.Ref), strings.TrimSpace(x.AcceptedBy), to)
+	return fmt.Sprintf("this shipment %s %s%s and leaves for %s under acceptance %s (%s). A yes is of one consignee: see that this one is of %s, and that papers and packages name it.",
+		by, was, yes, to, strings.TrimSpace(x.Ref), strings.TrimSpace(x.AcceptedBy), to)
 }
 
 // onShipment runs fn on a shipment within one write.
