@@ -58,7 +58,7 @@ func Papers(w io.Writer, rb *triage.Rulebook, v *triage.Verdict, refused []strin
 	}
 	fmt.Fprintln(&c.b, title)
 	c.rule("-")
-	c.item("HANDS", strings.ToUpper(v.Handling.String())+". Read the card before you touch it.")
+	c.item("HANDS", HandlingText(v.Handling.String())+". Read the card before you touch it.")
 	c.condition(v)
 	c.size(v)
 	c.waste(v)
@@ -213,7 +213,7 @@ func span(minutes int) string {
 // why prints the findings that made the handling class, then the milder ones by
 // name only.
 func (c *card) why(v *triage.Verdict) {
-	label, milder, shown := "WHY", []string{}, 0
+	label, milder, shown, raised := "WHY", []string{}, 0, []string{}
 	for i := range v.HandlingFindings {
 		f := &v.HandlingFindings[i]
 		switch {
@@ -221,7 +221,15 @@ func (c *card) why(v *triage.Verdict) {
 			c.item(label, fmt.Sprintf("Set aside by %s: %s.", Clean(f.By), f.Rule.Title))
 		case f.State != triage.Fired:
 			continue
+		case f.Rule == nil && f.Raised.Handling != v.Handling:
+			if text := HandlingText(f.Raised.Handling.String()) + " by " + Clean(f.By); !slices.Contains(milder, text) {
+				milder = append(milder, text)
+			}
+			continue
+		case f.Rule == nil && slices.Contains(raised, f.By): // an entry may count for more than one reason
+			continue
 		case f.Rule == nil:
+			raised = append(raised, f.By)
 			c.item(label, "Raised by "+Clean(f.By)+".")
 		case f.Rule.Handling != v.Handling.String() || shown == 2:
 			milder = append(milder, lowerFirst(f.Rule.Title))
@@ -232,6 +240,9 @@ func (c *card) why(v *triage.Verdict) {
 			c.item("", cite(&f.Rule.Record))
 		}
 		label = ""
+	}
+	if len(raised) > 0 {
+		c.item("", "["+triage.RaisedSource+"]")
 	}
 	if label == "WHY" && len(milder) == 0 {
 		c.item(label, "None of the lines was crossed and every required reading is there.")
@@ -272,18 +283,21 @@ func lowerFirst(s string) string {
 
 func (c *card) condition(v *triage.Verdict) {
 	text := strings.ToUpper(v.Condition.String())
-	var by []string
+	var by, ids []string
 	for i := range v.ConditionFindings {
 		f := &v.ConditionFindings[i]
 		if f.State == triage.Fired && f.Rule != nil && f.Rule.Condition == v.Condition.String() {
-			by = append(by, f.Rule.ID)
+			by, ids = append(by, lowerFirst(f.Rule.Title)), append(ids, f.Rule.ID)
 		}
 	}
 	if len(by) > 0 {
-		text += " by " + strings.Join(by, ", ")
+		text += ": " + strings.Join(by, "; ")
 	}
 	if f := v.Facts[triage.FFit]; f.State == triage.Known && f.Lo == 1 {
 		text += "; in equipment"
+	}
+	if len(ids) > 0 {
+		text += " [" + strings.Join(ids, ", ") + "]"
 	}
 	c.item("CARRIAGE", text)
 }
@@ -316,12 +330,34 @@ func (c *card) size(v *triage.Verdict) {
 			text += fmt.Sprintf(" At %s V the most that stays small is %s mAh.", v.Reading[triage.NominalV].Num, m.MostMah)
 		}
 	}
+	open := openMetal(v)
+	if open != nil {
+		text += ". Lithium metal is sized by its lithium content, which is " + v.Facts[triage.FLithium].State.Word() + " (lithium_g)."
+	}
 	c.item("SIZE", text)
+	if open != nil {
+		c.item("", cite(&open.Record))
+	}
 	for i := range v.SizeFindings {
 		if f := &v.SizeFindings[i]; f.State == triage.Fired {
 			c.item("", cite(&f.Rule.Record))
 		}
 	}
+}
+
+// openMetal is the first rule that waits for the lithium content of a lithium metal cell,
+// nil where none does: its watt-hours size nothing.
+func openMetal(v *triage.Verdict) *triage.Rule {
+	if v.Size != triage.SizeUnknown || v.Facts[triage.FLithium].State == triage.Known {
+		return nil
+	}
+	for i := range v.SizeFindings {
+		f := &v.SizeFindings[i]
+		if f.State == triage.CouldBe && f.Missing.With(triage.FLithium) == f.Missing && v.Facts[triage.FFamily].State == triage.Known {
+			return f.Rule
+		}
+	}
+	return nil
 }
 
 var wasteText = map[triage.Waste]string{
@@ -440,7 +476,16 @@ func (c *card) open(v *triage.Verdict) {
 // NextText is one reading worth taking, in words.
 func NextText(n triage.Next) string {
 	f := &triage.Fields[n.Field]
-	return fmt.Sprintf("%s (%s, %s): could change %s from %s to %s.", upperFirst(f.Label), f.Name, seconds(f.Seconds), n.Answer, n.From, n.To)
+	return fmt.Sprintf("%s (%s, %s): could change %s from %s to %s.", upperFirst(f.Label), f.Name, seconds(f.Seconds), n.Answer, classText(n.From), classText(n.To))
+}
+
+// classText is a class within a sentence: one without a fault shown is not said to be
+// more than that.
+func classText(word string) string {
+	if word == triage.Sound.String() {
+		return HandlingText(word)
+	}
+	return word
 }
 
 func upperFirst(s string) string {

@@ -12,9 +12,6 @@ import (
 	"pouchward/triage"
 )
 
-// lineWidth is where a line of the log is broken: its columns take 50 of them.
-const lineWidth = 100
-
 // LogLine writes one entry as one line, the rest of a long one set in, times in
 // the zone it was written in, and a line more for what a reader must not overlook.
 func LogLine(w io.Writer, e *logbook.Entry) error {
@@ -30,7 +27,7 @@ func LogLine(w io.Writer, e *logbook.Entry) error {
 	if e.Bench != "" {
 		b.WriteString(", " + e.Bench)
 	}
-	text := strings.Join(Fold(Clean(b.String()), lineWidth, 9), "\n") + "\n"
+	text := strings.Join(Fold(Clean(b.String()), width, 9), "\n") + "\n"
 	if gap := e.Entered.Sub(e.Happened); gap > time.Minute || gap < 0 {
 		text += fmt.Sprintf("%9s%shappened %s\n", "", lateWord(gap), localTime(e, e.Happened))
 	}
@@ -155,12 +152,8 @@ func LogReport(w io.Writer, name string, r *logbook.Report) error {
 		fmt.Fprintf(&b, "FAILS     %s does not verify. Keep the file as it is.\n", name)
 	}
 	for line := range strings.Lines(b.String()) {
-		// What is wrong stands on one line, to be searched for; a note is read.
-		line, wide := Clean(strings.TrimSuffix(line, "\n")), 1<<20
-		if strings.HasPrefix(line, "NOTE") {
-			wide = width
-		}
-		if _, err := io.WriteString(w, strings.Join(Fold(line, wide, 10), "\n")+"\n"); err != nil {
+		line := Clean(strings.TrimSuffix(line, "\n"))
+		if _, err := io.WriteString(w, strings.Join(Fold(line, width, 10), "\n")+"\n"); err != nil {
 			return err
 		}
 	}

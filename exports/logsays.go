@@ -72,7 +72,7 @@ func says(e *logbook.Entry) (list []string) {
 	}
 	switch e.Kind {
 	case "assessment", "recheck", "raise":
-		some(b.Found, b.Handling, b.Condition)
+		some(b.Found, classText(b.Handling), b.Condition)
 		if b.Moved > 0 {
 			put("moved from entry %d", b.Moved)
 		}
@@ -110,7 +110,7 @@ func says(e *logbook.Entry) (list []string) {
 			put("lot of %d", b.Lot.Count)
 		}
 	default:
-		some(b.Handling, b.Condition, b.Subject, cmp.Or(recordDetail(e), gist(e)))
+		some(classText(b.Handling), b.Condition, b.Subject, cmp.Or(recordDetail(e), gist(e)))
 		if b.Entry > 0 {
 			put("of entry %d", b.Entry)
 		}

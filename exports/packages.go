@@ -27,7 +27,7 @@ func Packages(w io.Writer, r *PackageReport) error {
 	for i, p := range r.Packages {
 		x := r.Judged[i]
 		c.rule("-")
-		c.item("PACKAGE", Clean(fmt.Sprintf("%s: %s, %s", p.Tag, plural(len(p.Items), "item"), x.Kind)))
+		c.item("PACKAGE", Clean(fmt.Sprintf("%s: %s, %s", p.Tag, plural(len(p.Items), "item"), x.Words)))
 		c.item("", massText(x))
 		c.breaches(x.Breaches)
 		for _, n := range x.Notes {

@@ -68,15 +68,18 @@ type ShipPackage struct {
 	Note       string     `json:"note,omitempty"`
 	Tags       []string   `json:"-"`
 	Lines      []ShipCell `json:"cell,omitempty"`
+	Gone       []ShipCell `json:"moved_out,omitempty"` // in the shop: packed, and no longer in it
 }
 
-// A ShipCell is a cell of a package, by the last that the log says of it.
+// A ShipCell is a cell of a package: in the shop by the last that the log says of it,
+// in a shipment that left as it was handed over.
 type ShipCell struct {
-	Tag       string  `json:"tag"`
-	Handling  string  `json:"handling"`
-	Condition string  `json:"condition"`
-	Wh        float64 `json:"wh"`      // 0 not known
-	G         float64 `json:"scale_g"` // 0 not weighed
+	Tag       string   `json:"tag"`
+	Handling  string   `json:"handling"`
+	Condition string   `json:"condition"`
+	Wh        float64  `json:"wh"`              // 0 not known
+	G         float64  `json:"scale_g"`         // 0 not weighed
+	Since     []string `json:"since,omitempty"` // what is otherwise since it left, was closed or was packed
 }
 
 // A ShipMark is what a package bears outside.
@@ -118,7 +121,7 @@ func Shipments(w io.Writer, list []ShipmentRow, asJSON bool) error {
 	for i := range list {
 		x := &list[i]
 		t.rows = append(t.rows, []string{triage.SpacedTag(x.Tag), x.Offered, x.Route, fmt.Sprint(x.Packages), fmt.Sprint(x.Cells),
-			withUnknown(x.Wh, 1, x.Unrated), figure(x.NetKg, 3), StageText(x.Stage)})
+			withOpen(rowWh(x.Wh, x.Cells), x.Wh, x.Unrated), rowKg(x.NetKg, x.Cells), StageText(x.Stage)})
 	}
 	var b strings.Builder
 	t.write(&b)
@@ -135,7 +138,7 @@ func WriteShipment(w io.Writer, x *Shipment) error {
 	fmt.Fprintf(&c.b, "SHIPMENT %s: %s\n", triage.SpacedTag(x.Tag), StageText(x.Stage))
 	c.item("ROUTE", x.Route)
 	c.known("TO", x.Consignee)
-	c.item("HOLDS", fmt.Sprintf("%s in %s, %s, %s kg net", Count(x.Cells, "cell"), Count(int64(x.Packages), "package"), whText(x.Wh, x.Unrated), figure(x.NetKg, 3)))
+	c.item("HOLDS", fmt.Sprintf("%s in %s, %s, %s kg net", Count(x.Cells, "cell"), Count(int64(x.Packages), "package"), whText(x.Wh, x.Unrated), shortest(x.NetKg)))
 	if x.Carrier != "" {
 		c.item("LEFT", x.Offered+" with "+x.Carrier)
 		c.item("ACCEPTED", fmt.Sprintf("%s by %s, until %s", x.Accepted, x.AcceptedBy, x.AcceptedUntil))
@@ -183,7 +186,7 @@ func (c *card) known(label, text string) {
 }
 
 func whText(wh float64, unrated int64) string {
-	text := figure(wh, 1) + " Wh"
+	text := shortest(wh) + " Wh"
 	if unrated > 0 {
 		text += fmt.Sprintf(" and %d without a rating", unrated)
 	}
@@ -198,12 +201,12 @@ func HoldsText(p *ShipPackage) string {
 		text = p.UN + ": " + text
 	}
 	if p.Closed {
-		text += fmt.Sprintf("; gross %s kg, tare %s kg, net %s kg; packed by %s, checked by %s", figure(p.GrossKg, 3), figure(p.TareKg, 3), figure(p.NetKg, 3), p.PackedBy, p.CheckedBy)
+		text += fmt.Sprintf("; gross %s kg, tare %s kg, net %s kg; packed by %s, checked by %s", shortest(p.GrossKg), shortest(p.TareKg), shortest(p.NetKg), p.PackedBy, p.CheckedBy)
 	} else {
-		text += fmt.Sprintf("; %s kg of cells weighed", figure(p.NetKg, 3))
+		text += fmt.Sprintf("; %s kg of cells weighed", shortest(p.NetKg))
 	}
 	if p.Unweighed > 0 {
-		text += fmt.Sprintf(", %d cells never weighed", p.Unweighed)
+		text += ", " + Count(p.Unweighed, "cell") + " never weighed"
 	}
 	return text
 }
@@ -213,26 +216,50 @@ func (p *ShipPackage) write(c *card) {
 	if p.Closed {
 		state = "closed"
 	}
-	fmt.Fprintf(&c.b, "\nPACKAGE %s  %s (%s), %s\n", triage.SpacedTag(p.Tag), p.Outer, p.Level, state)
+	c.b.WriteString("\n")
+	c.set(0, fmt.Sprintf("PACKAGE %s: %s (%s), %s", triage.SpacedTag(p.Tag), p.Outer, p.Level, state))
 	for _, line := range Wrap(HoldsText(p), c.width-2) {
 		c.b.WriteString("  " + line + "\n")
 	}
 	if p.UNMark != "" {
-		c.b.WriteString("  UN mark " + p.UNMark + "\n")
+		c.set(2, "UN mark "+p.UNMark)
 	}
-	for _, x := range p.Lines {
-		wh, g := x.figures()
-		fmt.Fprintf(&c.b, "  %-8s %10s  %-11s  %s, %s\n", triage.SpacedTag(x.Tag), wh, g, HandlingText(x.Handling), x.Condition)
+	for i := range p.Lines {
+		p.Lines[i].write(c)
 	}
+	if len(p.Gone) > 0 {
+		c.b.WriteString("  NOT IN IT ANY MORE\n")
+	}
+	for i := range p.Gone {
+		p.Gone[i].write(c)
+	}
+}
+
+// write writes a cell, and in lines of their own what is otherwise since.
+func (x *ShipCell) write(c *card) {
+	wh, g := x.figures()
+	fmt.Fprintf(&c.b, "  %-8s %10s  %-11s  %s, %s\n", triage.SpacedTag(x.Tag), wh, g, HandlingText(x.Handling), x.Condition)
+	if text := x.sinceText(); text != "" {
+		for _, line := range Wrap(text, c.width-11) {
+			c.b.WriteString(strings.Repeat(" ", 11) + line + "\n")
+		}
+	}
+}
+
+func (x *ShipCell) sinceText() string {
+	if len(x.Since) == 0 {
+		return ""
+	}
+	return "since then: " + strings.Join(x.Since, "; ")
 }
 
 func (x *ShipCell) figures() (wh, g string) {
 	wh, g = "Wh ?", "not weighed"
 	if x.Wh > 0 {
-		wh = figure(x.Wh, 2) + " Wh"
+		wh = shortest(x.Wh) + " Wh"
 	}
 	if x.G > 0 {
-		g = figure(x.G, 1) + " g"
+		g = shortest(x.G) + " g"
 	}
 	return wh, g
 }
@@ -240,7 +267,11 @@ func (x *ShipCell) figures() (wh, g string) {
 // Text says what is on record of a cell in a package.
 func (x *ShipCell) Text() string {
 	wh, g := x.figures()
-	return fmt.Sprintf("%s, %s, %s, %s", wh, g, HandlingText(x.Handling), x.Condition)
+	text := fmt.Sprintf("%s, %s, %s, %s", wh, g, HandlingText(x.Handling), x.Condition)
+	if since := x.sinceText(); since != "" {
+		text += "; " + since
+	}
+	return text
 }
 
 // entries writes what was done, but for each single cell packed.

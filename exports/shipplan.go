@@ -33,6 +33,7 @@ type ShipPlanned struct {
 	Outer   string   `json:"outer"`
 	Level   string   `json:"level"`
 	Kind    string   `json:"kind"`
+	Words   string   `json:"-"` // Kind as a person reads it
 	UN      string   `json:"un"`
 	Wh      float64  `json:"wh"`
 	Unrated int      `json:"unrated"`
@@ -48,6 +49,7 @@ type ShipPlanned struct {
 // A ShipKind is what goes together, with the least packages that it needs.
 type ShipKind struct {
 	Kind     string `json:"kind"`
+	Words    string `json:"-"`
 	Items    int    `json:"cells"`
 	Packages int    `json:"packages"`
 	Bound    int    `json:"bound"`
@@ -90,9 +92,9 @@ func WriteShipPlan(w io.Writer, p *ShipPlan) error {
 		i += alike
 	}
 	if len(p.Kinds) > 1 {
-		c.b.WriteString("\nKINDS, packages for the least possible\n")
+		c.b.WriteString("\nKINDS\n")
 		for _, k := range p.Kinds {
-			c.set(2, fmt.Sprintf("%d for %d  %s, %s", k.Packages, k.Bound, plural(k.Items, "cell"), k.Kind))
+			c.set(2, fmt.Sprintf("%s in %s (fewest possible %d): %s", plural(k.Items, "cell"), plural(k.Packages, "package"), k.Bound, k.Words))
 		}
 	}
 	p.stays(&c)
@@ -121,7 +123,7 @@ func (p *ShipPlan) free(c *card) {
 	if len(p.Free) == 0 {
 		return
 	}
-	c.b.WriteString("\nONE READING FROM FREEDOM, if it turns out well\n")
+	c.b.WriteString("\nONE READING AWAY FROM GOING, if it turns out well\n")
 	for i, f := range p.Free {
 		if i == 6 {
 			fmt.Fprintf(&c.b, "  and %d more (--json)\n", len(p.Free)-i)
@@ -131,8 +133,18 @@ func (p *ShipPlan) free(c *card) {
 		if f.Seconds > 0 {
 			time = fmt.Sprintf(", %s a cell", seconds(f.Seconds))
 		}
-		c.set(2, fmt.Sprintf("%s%s: frees %s: %s", f.Reading, time, plural(len(f.Tags), "cell"), planTags(f.Tags)))
+		c.set(2, fmt.Sprintf("%s%s: frees %s: %s", readingText(f.Reading), time, plural(len(f.Tags), "cell"), planTags(f.Tags)))
 	}
+}
+
+// readingText names a reading in words, with the name by which it is typed; a
+// determination is in words already.
+func readingText(name string) string {
+	id, ok := triage.FieldByName(name)
+	if !ok {
+		return upperFirst(name)
+	}
+	return upperFirst(triage.Fields[id].Label) + " (" + name + ")"
 }
 
 // set writes text wrapped, the second and later lines set in by two more.
@@ -171,7 +183,7 @@ func writePlanned(c *card, list []ShipPlanned) {
 		grossText += " each"
 	}
 	c.set(2, fmt.Sprintf("%s  %s (%s): %s, %s, %s, %s", number, p.Outer, p.Level, cells, whText(sum.Wh, int64(sum.Unrated)), netText, grossText))
-	c.set(5, p.Kind)
+	c.set(5, p.Words)
 	var owed []string
 	for _, x := range []struct {
 		is   bool
@@ -202,7 +214,11 @@ func (p *ShipPlan) stays(c *card) {
 		c.set(2, plural(len(l.Tags), "tag")+": "+text)
 		c.tags(5, l.Tags)
 		if len(l.Frees) > 0 {
-			c.set(5, "freed by one of: "+strings.Join(l.Frees, ", "))
+			var frees []string
+			for _, name := range l.Frees {
+				frees = append(frees, lowerFirst(readingText(name)))
+			}
+			c.set(5, "freed by one of: "+strings.Join(frees, ", "))
 		}
 	}
 }

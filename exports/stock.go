@@ -5,10 +5,10 @@ import (
 	"cmp"
 	"fmt"
 	"io"
+	"math"
 	"slices"
 	"strings"
 	"time"
-	"unicode/utf8"
 
 	"pouchward/logbook"
 	"pouchward/triage"
@@ -62,11 +62,18 @@ func containerText(what string, ml int64) string {
 	return what
 }
 
-// Amount writes a whole number of parts of a unit in shortest form, to three
-// figures behind the point at most.
-func Amount(n, parts int64) string {
-	text := fmt.Sprintf("%.3f", float64(n)/float64(parts))
-	return strings.TrimRight(strings.TrimRight(text, "0"), ".")
+// Amount writes a whole number of parts of a unit in shortest form, to the millionth
+// at most.
+func Amount(n, parts int64) string { return shortest(float64(n) / float64(parts)) }
+
+// shortest writes a figure as short as it is, to the millionth: 19.25, 20. What is added
+// up is in whole millionths, and a sum of rounded figures would not be that of its rows.
+func shortest(x float64) string {
+	text := strings.TrimRight(strings.TrimRight(fmt.Sprintf("%.6f", x), "0"), ".")
+	if text == "-0" {
+		return "0"
+	}
+	return text
 }
 
 // A StockRow is one line of the stock: cells of one place, container and class,
@@ -145,12 +152,14 @@ func (x *StockRow) cells(by string) []string {
 	if oldest == "" {
 		oldest = "no clock"
 	}
-	if by == "cell" && x.Container == x.Tag {
-		box = x.What // a lot, by its own tag
-	} else if by == "cell" {
-		box = triage.SpacedTag(x.Container)
+	cells := fmt.Sprint(x.Cells)
+	if by == "cell" { // one each, but for a lot, which stands by its own tag
+		box, cells = triage.SpacedTag(x.Container), ""
+		if x.Container == x.Tag {
+			box = fmt.Sprintf("%s, lot of %d", x.What, x.Cells)
+		}
 	}
-	return []string{triage.SpacedTag(x.Tag), place, box, class, fmt.Sprint(x.Cells), withUnknown(x.Wh, 1, x.Unrated), withUnknown(x.Kg, 3, x.Unweighed), oldest}
+	return []string{triage.SpacedTag(x.Tag), place, box, class, cells, withOpen(rowWh(x.Wh, x.Cells), x.Wh, x.Unrated), withOpen(rowKg(x.Kg, x.Cells), x.Kg, x.Unweighed), oldest}
 }
 
 // Headline sums the stock up in one line.
@@ -161,11 +170,11 @@ func (r *StockReport) Headline() string {
 	if r.At != "" {
 		b.WriteString(" at " + Clean(r.At))
 	}
-	fmt.Fprintf(&b, " on %s: %s, %s Wh", r.On, Count(total.Cells, "cell"), figure(total.Wh, 1))
+	fmt.Fprintf(&b, " on %s: %s, %s Wh", r.On, Count(total.Cells, "cell"), rowWh(total.Wh, total.Cells))
 	if total.Unrated > 0 {
 		fmt.Fprintf(&b, " and %d without a rating", total.Unrated)
 	}
-	fmt.Fprintf(&b, ", %s kg weighed", figure(total.Kg, 3))
+	fmt.Fprintf(&b, ", %s kg weighed", rowKg(total.Kg, total.Cells))
 	if total.Unweighed > 0 {
 		fmt.Fprintf(&b, " and %d not weighed", total.Unweighed)
 	}
@@ -209,55 +218,44 @@ func SumText(sum float64, decimals int, unknown int64) string {
 
 // withUnknown writes a sum, and for how many cells it is not known.
 func withUnknown(sum float64, decimals int, unknown int64) string {
-	if unknown > 0 && sum == 0 {
+	return withOpen(figure(sum, decimals), sum, unknown)
+}
+
+// rowWh and rowKg are the figures of a row, in Wh and kg: a sum to a tenth of a Wh and to
+// the gram, of one cell what it has, to a thousandth of a Wh.
+func rowWh(sum float64, cells int64) string {
+	if cells == 1 {
+		return shortest(rounded(sum, 1000))
+	}
+	return shortest(rounded(sum, 10))
+}
+
+func rowKg(sum float64, cells int64) string {
+	if cells == 1 {
+		return shortest(sum)
+	}
+	return shortest(rounded(sum, 1000))
+}
+
+// rounded rounds to a part of the unit, a half up: 19.25 to a tenth is 19.3.
+func rounded(x float64, parts int) float64 {
+	return math.Round(math.Round(x*1e6)/1e6*float64(parts)) / float64(parts)
+}
+
+// withOpen adds to the text of a sum for how many cells it is not known.
+func withOpen(text string, sum float64, unknown int64) string {
+	switch {
+	case unknown > 0 && sum == 0:
 		return fmt.Sprintf("+%d", unknown)
+	case unknown > 0:
+		return fmt.Sprintf("%s +%d", text, unknown)
 	}
-	if unknown > 0 {
-		return fmt.Sprintf("%s +%d", figure(sum, decimals), unknown)
-	}
-	return figure(sum, decimals)
+	return text
 }
 
-func figure(x float64, decimals int) string { return fmt.Sprintf("%.*f", decimals, x) }
-
-// A table is text in columns; right says which are set right.
-type table struct {
-	head  []string
-	right []bool
-	rows  [][]string
-}
-
-// write leaves out the columns that are blank in every row.
-func (t *table) write(b *strings.Builder) {
-	width := make([]int, len(t.head))
-	for i := range t.head {
-		used := 0
-		for _, r := range t.rows {
-			r[i] = Clean(r[i])
-			used = max(used, utf8.RuneCountInString(r[i]))
-		}
-		if used > 0 {
-			width[i] = max(used, len(t.head[i]))
-		}
-	}
-	if len(t.rows) == 0 {
-		return
-	}
-	for _, r := range slices.Insert(slices.Clone(t.rows), 0, t.head) {
-		line := ""
-		for i, cell := range r {
-			if width[i] == 0 {
-				continue
-			}
-			pad := strings.Repeat(" ", width[i]-utf8.RuneCountInString(cell))
-			if i < len(t.right) && t.right[i] {
-				line += pad + cell + "  "
-			} else {
-				line += cell + pad + "  "
-			}
-		}
-		b.WriteString(strings.TrimRight(line, " ") + "\n")
-	}
+// figure writes a figure with so many decimals, a half rounded up.
+func figure(x float64, decimals int) string {
+	return fmt.Sprintf("%.*f", decimals, rounded(x, int(math.Pow10(decimals))))
 }
 
 // A ContainerRow is a container with what it holds.
@@ -284,7 +282,7 @@ func Containers(w io.Writer, list []ContainerRow, asJSON bool) error {
 		if place == "" {
 			place = "NOT SAID"
 		}
-		t.rows = append(t.rows, []string{triage.SpacedTag(x.Tag), containerText(x.What, int64(x.Litres*1000+0.5)), place, fmt.Sprint(x.Cells), withUnknown(x.Wh, 1, x.Unrated), HandlingText(x.Worst), x.Oldest})
+		t.rows = append(t.rows, []string{triage.SpacedTag(x.Tag), containerText(x.What, int64(x.Litres*1000+0.5)), place, fmt.Sprint(x.Cells), withOpen(rowWh(x.Wh, x.Cells), x.Wh, x.Unrated), HandlingText(x.Worst), x.Oldest})
 	}
 	var b strings.Builder
 	t.write(&b)

@@ -208,7 +208,7 @@ func findingDocs(list []Finding, outcome func(*Rule) string) []FindingDoc {
 				raised += ", " + f.Raised.Waste.String()
 			}
 			docs = append(docs, FindingDoc{Rule: "raise", State: f.State.String(), Outcome: raised,
-				Title: "Raised", By: f.By, Source: "common practice: anyone may raise a class, and only a determination lowers what an earlier entry found", Basis: string(CommonPractice), Confidence: "read"})
+				Title: "Raised", By: f.By, Source: RaisedSource, Basis: string(CommonPractice), Confidence: "read"})
 			continue
 		}
 		d := FindingDoc{Rule: f.Rule.ID, State: f.State.String(), Outcome: outcome(f.Rule), Title: f.Rule.Title, By: f.By,

@@ -119,6 +119,18 @@ func (rb *Rulebook) RuleByID(id string) *Rule {
 	return nil
 }
 
+// WayByID returns the way in force with an id, nil for none.
+func (rb *Rulebook) WayByID(id string) *Way {
+	for route := range rb.ways {
+		for _, w := range rb.ways[route] {
+			if w.ID == id {
+				return w
+			}
+		}
+	}
+	return nil
+}
+
 // Outcome returns the handling and condition that a rule gives, the best of each
 // where it gives none.
 func (r *Rule) Outcome() (Handling, ConditionClass) { return r.handling, r.condition }

@@ -21,6 +21,9 @@ type Aside struct {
 	Seen Fact   // not known for a rule that shows no number
 }
 
+// RaisedSource is where it stands that a raise counts.
+const RaisedSource = "common practice: anyone may raise a class, and only a determination lowers what an earlier entry found"
+
 // A Raise puts a class up at once; it needs no reading and no reason.
 type Raise struct {
 	Handling  Handling

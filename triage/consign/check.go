@@ -103,8 +103,24 @@ func (c *check) shared() {
 		if len(words) < 2 || c.excepted(t.Same) {
 			continue
 		}
-		c.add(Breach{Text: fmt.Sprintf("%s in one package. %s", strings.Join(words, " and "), t.Title), Source: t.Source, Rule: t.ID})
+		text := fmt.Sprintf("%s in one package. %s", strings.Join(words, " and "), t.Title)
+		if t.Same == "way" {
+			text = fmt.Sprintf("%s in one package. %s [%s]", c.titles(), t.Title, strings.Join(words, ", "))
+		}
+		c.add(Breach{Text: text, Source: t.Source, Rule: t.ID})
 	}
+}
+
+// titles names the ways that the items go by.
+func (c *check) titles() string {
+	var list []string
+	for _, w := range c.ways {
+		if w != nil && !slices.Contains(list, w.Title) {
+			list = append(list, w.Title)
+		}
+	}
+	slices.Sort(list)
+	return strings.Join(list, " and ")
 }
 
 // words lists what the items are that should be the same.

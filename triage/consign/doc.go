@@ -84,6 +84,7 @@ type Breach struct {
 // A Judgement is what was found of one package.
 type Judgement struct {
 	Kind     string            // UN number, condition, class and way: what goes together
+	Words    string            // the same as a person reads it, the ids of the ways last
 	UN       string            // the UN numbers, joined by " and "
 	Class    triage.RouteClass // the heaviest used
 	Ways     []*triage.Way     // the way that each item goes by, nil for none

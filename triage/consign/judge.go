@@ -153,7 +153,7 @@ func printed(d *triage.Duty) int {
 
 // name says what kind of package it is.
 func (x *Judgement) name(items []*seen, ways []*triage.Way) {
-	var numbers, conditions, ids []string
+	var numbers, conditions, ids, titles []string
 	add := func(list *[]string, s string) {
 		if s != "" && !slices.Contains(*list, s) {
 			*list = append(*list, s)
@@ -164,9 +164,10 @@ func (x *Judgement) name(items []*seen, ways []*triage.Way) {
 		add(&conditions, s.condition.String())
 		if ways[i] != nil {
 			add(&ids, ways[i].ID)
+			add(&titles, ways[i].Title)
 		}
 	}
-	for _, l := range [][]string{numbers, conditions, ids} {
+	for _, l := range [][]string{numbers, conditions, ids, titles} {
 		slices.Sort(l)
 	}
 	x.UN = strings.Join(numbers, " and ")
@@ -175,6 +176,10 @@ func (x *Judgement) name(items []*seen, ways []*triage.Way) {
 		parts = append(parts, x.Class.String(), strings.Join(ids, " and "))
 	}
 	x.Kind = strings.TrimSpace(strings.Join(parts, " "))
+	x.Words = strings.TrimPrefix(x.UN+", "+parts[1], ", ")
+	if len(ids) > 0 {
+		x.Words += ": " + strings.Join(titles, "; ") + " [" + strings.Join(ids, ", ") + "]"
+	}
 }
 
 func (x *Judgement) note(text string) {

@@ -303,9 +303,9 @@ func (c *Cell) lookedAt(shop *Shop, given []Given, foundAs string, at time.Time)
 	if h == triage.Emergency && saysQuiet(&own) {
 		h, cond = triage.Isolate, min(cond, triage.Liable)
 	}
-	k.Raises = append(k.Raises, triage.Raise{Handling: h, Condition: cond, By: "as it was"})
+	k.Raises = append(k.Raises, triage.Raise{Handling: h, Condition: cond, By: c.standingBy()})
 	if foundAs == "worse" {
-		up := triage.Raise{Handling: triage.Isolate, Condition: triage.Damaged, By: "found worse"}
+		up := triage.Raise{Handling: triage.Isolate, Condition: triage.Damaged, By: "this recheck, which found it worse"}
 		if h >= triage.Isolate {
 			up.Handling, up.Condition = triage.Emergency, triage.Reacting
 		}
@@ -313,6 +313,14 @@ func (c *Cell) lookedAt(shop *Shop, given []Given, foundAs string, at time.Time)
 	}
 	shop.Rulebook.Judge(&k, &a.Verdict)
 	return a
+}
+
+// standingBy names the entry by which the class of a cell stands.
+func (c *Cell) standingBy() string {
+	if n := len(c.said); n > 0 {
+		return fmt.Sprintf("entry %d of the log", c.said[n-1].entry)
+	}
+	return "the class that it had"
 }
 
 // ruleLook is the time in minutes after which a rule that fired wants another

@@ -123,6 +123,17 @@ func findingOf(report *review.Report, check, subject string) (*review.Finding, e
 	return nil, Usage("the review has no finding %q; pouchward review lists what it has", key)
 }
 
+// mostNear is how many findings a refusal names.
+const mostNear = 6
+
+// first joins names, and counts those that are too many to read.
+func first(names []string) string {
+	if n := len(names) - mostNear; n > 0 {
+		names = append(slices.Clone(names[:mostNear]), fmt.Sprintf("and %d more", n))
+	}
+	return strings.Join(names, "; ")
+}
+
 func hasSubject(report *review.Report, check, subject string) bool {
 	return slices.ContainsFunc(report.Findings, func(f review.Finding) bool { return f.Check.ID == check && f.Subject == subject })
 }

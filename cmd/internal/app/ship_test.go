@@ -105,11 +105,13 @@ func TestWeigh(t *testing.T) {
 
 func number(n int64) *int64 { return &n }
 
-// What differs by more than 2 % or 0.2 kg, the greater, or by one cell, is chased;
-// so is what the receipt does not say (common practice).
+// What differs by more than 2 % or 0.2 kg, the greater, by more than a tenth, or by one
+// cell, is chased; so is what the receipt does not say (common practice).
 func TestReceiptDiffers(t *testing.T) {
 	a, b, c := "JEHCF7", "7T3JX7", "RCJXEX"
 	light := &shipmentBody{Packages: []packedBody{{Tag: "JEHF", Cells: []string{a, b}, NetMg: 1_000_000}, {Tag: "7T3P", Cells: []string{c}, NetMg: 500_000}}}
+	tiny := &shipmentBody{Packages: []packedBody{{Tag: "JEHF", Cells: []string{a, b}, NetMg: 152_000}}}
+	middle := &shipmentBody{Packages: []packedBody{{Tag: "JEHF", Cells: []string{a, b, c}, NetMg: 5_000_000}}}
 	heavy := &shipmentBody{Packages: []packedBody{{Tag: "JEHF", Cells: []string{a, b, c}, NetMg: 100_000_000}}}
 	for _, x := range []struct {
 		name string
@@ -118,8 +120,14 @@ func TestReceiptDiffers(t *testing.T) {
 		want []string
 	}{
 		{"as it left", light, receiptBody{Count: number(3), MassMg: number(1_500_000)}, nil},
-		{"0.2 kg less", light, receiptBody{Count: number(3), MassMg: number(1_300_000)}, nil},
-		{"a milligram below that", light, receiptBody{Count: number(3), MassMg: number(1_299_999)}, []string{"1.3 kg received for 1.5 kg"}},
+		{"0.2 kg less", middle, receiptBody{Count: number(3), MassMg: number(4_800_000)}, nil},
+		{"a milligram below that", middle, receiptBody{Count: number(3), MassMg: number(4_799_999)}, []string{"4.799999 kg received for 5 kg"}},
+		{"a tenth less of little", light, receiptBody{Count: number(3), MassMg: number(1_350_000)}, nil},
+		{"a milligram below a tenth less", light, receiptBody{Count: number(3), MassMg: number(1_349_999)}, []string{"1.349999 kg received for 1.5 kg"}},
+		{"a tenth more of very little", tiny, receiptBody{Count: number(2), MassMg: number(167_200)}, nil},
+		{"twice very little", tiny, receiptBody{Count: number(2), MassMg: number(300_000)}, []string{"0.3 kg received for 0.152 kg that left"}},
+		{"a package of very little, twice", tiny, receiptBody{Lines: []receiptLine{{Tag: "JEHF", Count: number(2), MassMg: number(304_000)}}},
+			[]string{"package JEHF: 0.304 kg received for 0.152 kg", "0.304 kg received for 0.152 kg that left"}},
 		{"2 % more of much", heavy, receiptBody{Count: number(3), MassMg: number(102_000_000)}, nil},
 		{"a milligram over 2 % of much", heavy, receiptBody{Count: number(3), MassMg: number(102_000_001)}, []string{"received for 100 kg"}},
 		{"one cell less", light, receiptBody{Count: number(2), MassMg: number(1_500_000)}, []string{"2 cells received for 3"}},

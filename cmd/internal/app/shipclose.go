@@ -40,6 +40,12 @@ func (r *Recording) ClosePackage(shop *Shop, act Act, x Closing) (*Closed, error
 		return nil, err
 	}
 	var p packedBody
+	switch {
+	case strings.TrimSpace(x.GrossKg) == "":
+		return nil, Usage("say what the closed package weighs: --gross-kg 2.41")
+	case strings.TrimSpace(x.TareKg) == "":
+		return nil, Usage("say what all of it but the cells weighs, packagings and fill, as weighed before they went in: --tare-kg 0.52")
+	}
 	if p.GrossMg, err = parseKg("--gross-kg", x.GrossKg); err != nil {
 		return nil, err
 	}
@@ -134,7 +140,7 @@ func (p *packedBody) close(shop *Shop, s *shipmentBody, cells []*packedCell, out
 		return nil, err
 	}
 	if len(wrong) > 0 {
-		return nil, Usage("%s. A cell is taken out with pouchward move TAG --to PLACE", first(wrong))
+		return nil, usageReasons(append(textsOf(wrong), "A cell is taken out with pouchward move TAG --to PLACE"))
 	}
 	p.class(j, cells)
 	for _, c := range cells {
@@ -162,16 +168,30 @@ func (p *packedBody) class(j *consign.Judgement, cells []*packedCell) {
 // changed says how a closed package is no longer of the class that it was closed
 // in, blank where it is. Its marks were put on for that class, and the people who
 // closed it looked at that: lawful as another is not lawful as it stands there.
-func (p *packedBody) changed(j *consign.Judgement, cells []*packedCell) string {
+func (p *packedBody) changed(rb *triage.Rulebook, j *consign.Judgement, cells []*packedCell) string {
 	var now packedBody
 	now.class(j, cells)
 	if now.UN == p.UN && sameWords(now.Ways, p.Ways) && sameWords(now.Conditions, p.Conditions) {
 		return ""
 	}
 	was := func(p *packedBody) string {
-		return fmt.Sprintf("%s %s (%s)", p.UN, strings.Join(p.Conditions, " and "), strings.Join(p.Ways, ", "))
+		return fmt.Sprintf("%s, %s (%s)", p.UN, strings.Join(p.Conditions, " and "), wayTitles(rb, p.Ways))
 	}
-	return fmt.Sprintf("was closed and marked as %s, and is %s now. Open it, mark it anew and close it: pouchward ship reopen %s --reason \"...\"", was(p), was(&now), p.Tag)
+	return fmt.Sprintf("was closed and marked as %s, and is %s now. Open it, mark it anew and close it: pouchward ship reopen %s --reason \"...\" [%s; %s]",
+		was(p), was(&now), p.Tag, strings.Join(p.Ways, ", "), strings.Join(now.Ways, ", "))
+}
+
+// wayTitles says ways in words. One that the rulebook of the day does not have, such as
+// a permit that ran out, stands by its id.
+func wayTitles(rb *triage.Rulebook, ids []string) string {
+	var list []string
+	for _, id := range ids {
+		if w := rb.WayByID(id); w != nil {
+			id = w.Title
+		}
+		list = append(list, id)
+	}
+	return strings.Join(list, "; ")
 }
 
 func sameWords(a, b []string) bool {
@@ -183,22 +203,39 @@ func sameWords(a, b []string) bool {
 
 // judge judges a package as it stands today, cell by cell and as a whole, and
 // returns all that is wrong with it. What is not known is wrong here.
-func (p *packedBody) judge(shop *Shop, s *shipmentBody, cells []*packedCell) (*consign.Judgement, []string, error) {
+func (p *packedBody) judge(shop *Shop, s *shipmentBody, cells []*packedCell) (*consign.Judgement, []reason, error) {
 	route, err := s.route()
 	if err != nil {
 		return nil, nil, err
 	}
-	var wrong []string
+	var wrong []reason
+	told := map[string]bool{}
 	for _, c := range cells {
-		if why := c.unfit(shop, route); why != "" {
-			wrong = append(wrong, triage.SpacedTag(c.cell.Tag)+": "+why)
+		name := triage.SpacedTag(c.cell.Tag) + ": "
+		if why := c.barred(shop, route); why != "" {
+			wrong, told[c.cell.Tag] = append(wrong, reason{barred, name + why}), true
+		} else if why := c.unready(); why != "" {
+			wrong = append(wrong, reason{unrecorded, name + why})
 		}
 	}
 	j := consign.Judge(shop.Rulebook, route, p.consignPackage(cells))
-	if len(wrong) == 0 { // else it says the same in other words
-		wrong = broken(j.Breaches, true)
+	return j, append(wrong, breachReasons(j.Breaches, told)...), nil
+}
+
+// breachReasons are the breaches of a judgement, but for those of cells that were told
+// of: they say the same in other words.
+func breachReasons(list []consign.Breach, told map[string]bool) (reasons []reason) {
+	for i := range list {
+		b := &list[i]
+		switch {
+		case told[b.Item]:
+		case b.Missing:
+			reasons = append(reasons, reason{unrecorded, breachText(b)})
+		default:
+			reasons = append(reasons, reason{apart, breachText(b)})
+		}
 	}
-	return j, wrong, nil
+	return reasons
 }
 
 // weigh holds gross less tare against the cells' own masses: within 2 % where all
@@ -220,7 +257,7 @@ func (p *packedBody) weigh(cells []*packedCell, out *Closed) error {
 	case -diff*50 > p.WeighedMg:
 		return Usage("gross %s less tare %s is %s, and the cells that were weighed alone come to %s. Weigh again, or count what is in it", kg(p.GrossMg), kg(p.TareMg), kg(p.NetMg), kg(p.WeighedMg))
 	case p.Unweighed > 0 && most > 0 && (p.NetMg-most)*50 > most:
-		return Usage("gross %s less tare %s is %s, and the cells weigh %s at most, those never weighed by their rating. Weigh again, or count what is in it", kg(p.GrossMg), kg(p.TareMg), kg(p.NetMg), kg(most))
+		return Usage("gross %s less tare %s is %s, and the cells weigh %s at most, those never weighed by their rating. Weigh again, or count what is in it", kg(p.GrossMg), kg(p.TareMg), kg(p.NetMg), exports.Amount((most+999)/1000, 1000)+" kg")
 	case p.Unweighed > 0:
 		out.note("%d of %d cells were never weighed: the net mass is gross less tare, %s, with nothing to check it against.", p.Unweighed, sum.Cells, kg(p.NetMg))
 	}

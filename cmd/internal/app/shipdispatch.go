@@ -111,6 +111,9 @@ func (r *Recording) Dispatch(shop *Shop, act Act, x Dispatch) (*Sent, error) {
 		if b.Consignee == "" {
 			return Usage("say who receives it: --consignee NAME, or consignee in the house file")
 		}
+		if text := x.otherConsignee(shop, s, b.Consignee); text != "" {
+			out.note("%s", text)
+		}
 		at := r.at(act.Happened)
 		b.Stage, b.Open, b.Offered, b.Returned, b.Reason = stageOnWay, true, dateText(at), nil, x.Note
 		b.Handover = &Handover{Carrier: x.Carrier, At: at.Format("2006-01-02 15:04 -07:00"), Acceptance: accepted}
@@ -123,6 +126,23 @@ func (r *Recording) Dispatch(shop *Shop, act Act, x Dispatch) (*Sent, error) {
 		}
 		return r.leave(tx, act, b, cells, out)
 	})
+}
+
+// otherConsignee says that a shipment goes to another than it was packed for, blank
+// where it does not: a yes is of one consignee, and the papers name that one.
+func (x *Dispatch) otherConsignee(shop *Shop, s *shipmentBody, to string) string {
+	was, by, yes := s.Consignee, "was packed for", ""
+	if h := s.Handover; h != nil {
+		yes = fmt.Sprintf(", which accepted it under %s (%s),", h.Acceptance.Ref, h.Acceptance.By)
+	}
+	if was == "" && shop.House != nil {
+		was, by = shop.House.Shop.Consignee, "is by the house file for"
+	}
+	if was == "" || strings.EqualFold(strings.Join(strings.Fields(was), " "), strings.Join(strings.Fields(to), " ")) {
+		return ""
+	}
+	return fmt.Sprintf("this shipment %s %s%s and leaves for %s under acceptance %s (%s). A yes is of one consignee: see that this one is of %s, and that papers and packages name it.",
+		by, was, yes, to, strings.TrimSpace(x.Ref), strings.TrimSpace(x.AcceptedBy), to)
 }
 
 // onShipment runs fn on a shipment within one write.

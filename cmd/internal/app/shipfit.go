@@ -46,6 +46,11 @@ func massOf(v *triage.Verdict) triage.Micro {
 // unfit says why a cell does not travel by a route as it stands, and what to do;
 // blank where nothing is known against it.
 func (p *packedCell) unfit(shop *Shop, route triage.Route) string {
+	return cmp.Or(p.barred(shop, route), p.unready())
+}
+
+// barred says why a cell may not travel by a route, however it is packed.
+func (p *packedCell) barred(shop *Shop, route triage.Route) string {
 	c, v := p.cell, p.verdict
 	switch {
 	case c.known() != nil:
@@ -64,6 +69,12 @@ func (p *packedCell) unfit(shop *Shop, route triage.Route) string {
 		}
 		return text + c.since(shop, v)
 	}
+	return ""
+}
+
+// unready says what is not on record of a cell that may travel.
+func (p *packedCell) unready() string {
+	c, v := p.cell, p.verdict
 	if !c.back.IsZero() && !c.lookedAfter(c.back) {
 		return fmt.Sprintf("it came back on %s and nobody looked at it since: pouchward recheck %s same", dateText(c.back), c.Tag)
 	}
@@ -115,11 +126,16 @@ func broken(list []consign.Breach, missingToo bool) (texts []string) {
 	return texts
 }
 
-func breachText(b *consign.Breach) string {
-	text := b.Text
+// breachOwn is a breach with the cell that it is of.
+func breachOwn(b *consign.Breach) string {
 	if b.Item != "" {
-		text = triage.SpacedTag(b.Item) + ": " + text
+		return triage.SpacedTag(b.Item) + ": " + b.Text
 	}
+	return b.Text
+}
+
+func breachText(b *consign.Breach) string {
+	text := breachOwn(b)
 	if b.Source != "" {
 		text += " (" + b.Source + ")"
 	}

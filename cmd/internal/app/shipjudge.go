@@ -35,10 +35,11 @@ func (s *shipmentBody) judgeAll(tx *logbook.Tx, shop *Shop) (all []*packedCell, 
 	if len(s.Packages) == 0 {
 		return nil, Usage("nothing is packed: pouchward ship pack %s new TAG", s.About)
 	}
-	var wrong []string
+	var wrong []reason
 	var list []*consign.Package
 	for i := range s.Packages {
 		p := &s.Packages[i]
+		name := packName(p.Tag)
 		cells, err := contentsOf(tx, shop, p.Tag)
 		if err == nil {
 			err = noBins(tx, p.Tag)
@@ -46,38 +47,62 @@ func (s *shipmentBody) judgeAll(tx *logbook.Tx, shop *Shop) (all []*packedCell, 
 		if err != nil {
 			return nil, err
 		}
-		if why := p.asClosed(cells); why != "" {
-			wrong = append(wrong, packName(p.Tag)+" "+why)
-			continue
-		}
 		j, bad, err := p.judge(shop, s, cells)
 		if err != nil {
 			return nil, err
 		}
-		if why := p.changed(j, cells); why != "" && len(bad) == 0 {
-			wrong = append(wrong, packName(p.Tag)+" "+why)
+		not := p.asClosed(cells)
+		if not != "" {
+			wrong = append(wrong, reason{apart, name + " " + not})
 		}
-		for _, text := range bad {
-			wrong = append(wrong, packName(p.Tag)+": "+text)
+		for _, b := range bad {
+			if not == "" || b.grave < unrecorded { // what is open is weighed and looked over at its closing
+				wrong = append(wrong, reason{b.grave, name + ": " + b.text})
+			}
+		}
+		why := p.changed(shop.Rulebook, j, cells)
+		switch {
+		case not != "":
+		case graver(bad):
+			wrong = append(wrong, reason{apart, fmt.Sprintf("%s: open it and take out what keeps it: pouchward ship reopen %s --reason \"...\"", name, p.Tag)})
+		case why != "":
+			wrong = append(wrong, reason{apart, name + " " + why})
 		}
 		all, list = append(all, cells...), append(list, p.consignPackage(cells))
 	}
-	if len(wrong) == 0 {
-		route, err := s.route()
-		if err != nil {
-			return nil, err
-		}
-		judged, breaches := consign.JudgeAll(shop.Rulebook, route, list)
-		wrong = broken(breaches, true)
-		for i, j := range judged {
-			wrong = append(wrong, broken(j.Breaches, true)...)
-			wrong = append(wrong, s.Handover.lacks(shop, &s.Packages[i], j)...)
-		}
+	over, err := s.judgeTogether(shop, list)
+	if err != nil {
+		return nil, err
+	}
+	if !graver(wrong) { // else what is taken out changes what the packages are together
+		wrong = append(wrong, over...)
 	}
 	if len(wrong) > 0 {
-		return nil, Usage("%s", first(wrong))
+		return nil, usageReasons(textsOf(wrong))
 	}
 	return all, nil
+}
+
+// judgeTogether judges what holds over all packages, and what the hand-over wants. It
+// notes on the hand-over what papers are owed.
+func (s *shipmentBody) judgeTogether(shop *Shop, list []*consign.Package) (wrong []reason, err error) {
+	route, err := s.route()
+	if err != nil {
+		return nil, err
+	}
+	judged, breaches := consign.JudgeAll(shop.Rulebook, route, list)
+	wrong = breachReasons(breaches, nil)
+	for i, j := range judged {
+		for k := range j.Breaches {
+			j.Breaches[k].Text = packName(s.Packages[i].Tag) + ": " + breachOwn(&j.Breaches[k])
+			j.Breaches[k].Item = ""
+		}
+		wrong = append(wrong, breachReasons(j.Breaches, nil)...)
+		for _, text := range s.Handover.lacks(shop, &s.Packages[i], j) {
+			wrong = append(wrong, reason{unrecorded, text})
+		}
+	}
+	return wrong, nil
 }
 
 // asClosed says how a package is not as it was closed, blank where it is.
@@ -129,16 +154,4 @@ func (h *Handover) lacks(shop *Shop, p *packedBody, j *consign.Judgement) (list 
 		list = append(list, packName(p.Tag)+" goes with papers, which name a telephone that is answered at all times: emergency_number in the house file (--house)")
 	}
 	return list
-}
-
-// mostReasons is how many reasons one message gives: who mends those is told the
-// rest.
-const mostReasons = 6
-
-// first joins reasons, and counts those that are too many to read.
-func first(reasons []string) string {
-	if n := len(reasons) - mostReasons; n > 0 {
-		reasons = append(slices.Clone(reasons[:mostReasons]), fmt.Sprintf("and %d more", n))
-	}
-	return strings.Join(reasons, "; ")
 }

@@ -10,7 +10,7 @@ import (
 
 // Line tells what a scan made of the package.
 func (p *Packed) Line() string {
-	text := fmt.Sprintf("%-8s  into %s: %s, %s Wh", triage.SpacedTag(p.Tag), triage.SpacedTag(p.Package), exports.Count(p.Cells, "cell"), exports.Amount(p.MicroWh/1000, 1000))
+	text := fmt.Sprintf("%-8s  into %s: %s, %s Wh", triage.SpacedTag(p.Tag), triage.SpacedTag(p.Package), exports.Count(p.Cells, "cell"), exports.Amount(p.MicroWh, 1e6))
 	if p.Unrated > 0 {
 		text += fmt.Sprintf(" and %d without a rating", p.Unrated)
 	}

@@ -1,7 +1,6 @@
 package app
 
 import (
-	"cmp"
 	"slices"
 
 	"pouchward/exports"
@@ -108,16 +107,22 @@ func ShowShipment(l *logbook.Log, text string) (*exports.Shipment, error) {
 		return nil, err
 	}
 	x.Others = others
+	if x.Entries, err = l.History(about); err != nil {
+		return nil, err
+	}
+	left, err := handedOver(l, s)
+	if err != nil {
+		return nil, err
+	}
 	for i := range x.Packs {
-		if err := lines(l, &x.Packs[i]); err != nil {
+		if err := s.lines(l, &x.Packs[i], left, x.Entries); err != nil {
 			return nil, err
 		}
 	}
 	if kind == triage.ContainerTag {
 		x.Only(tag)
 	}
-	x.Entries, err = l.History(about)
-	return x, err
+	return x, nil
 }
 
 // findShipment returns the last shipment that a package or a cell was in, and the
@@ -141,18 +146,4 @@ func findShipment(l *logbook.Log, tag string, kind triage.TagKind) (about string
 		return "", nil, Usage("%s is in no shipment on record (pouchward ship list)", triage.SpacedTag(tag))
 	}
 	return tags[len(tags)-1], tags[:len(tags)-1], nil
-}
-
-// lines says of each cell of a package what is on record of it.
-func lines(l *logbook.Log, p *exports.ShipPackage) error {
-	for _, tag := range p.Tags {
-		c, err := readCell(l, tag)
-		if err != nil {
-			return err
-		}
-		p.Lines = append(p.Lines, exports.ShipCell{Tag: tag, Condition: c.State.Condition, Handling: c.State.Handling,
-			Wh: float64(c.State.MicroWh) / 1e6, G: float64(c.State.MilliGram) / 1e3})
-	}
-	slices.SortFunc(p.Lines, func(a, b exports.ShipCell) int { return cmp.Compare(triage.TagKey(a.Tag), triage.TagKey(b.Tag)) })
-	return nil
 }

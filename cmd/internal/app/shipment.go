@@ -251,10 +251,15 @@ func (r *Recording) inOrder(from lastSaid, tag string, act Act) error {
 	return nil
 }
 
-// parseKg reads a mass in kilograms above zero as milligrams.
+// parseKg reads a mass above zero, in kilograms or with its unit (552 g), as
+// milligrams.
 func parseKg(name, text string) (mg int64, err error) {
 	number := strings.TrimSpace(strings.TrimSuffix(strings.ToLower(strings.TrimSpace(text)), "kg"))
 	m, err := triage.ParseQuantity(number, "", false)
+	if unit := strings.TrimLeft(number, "0123456789.,+- "); unit != "" {
+		m, err = triage.ParseQuantity(number, "g", false)
+		m /= 1000 // a millionth of a gram to one of a kilogram
+	}
 	if err == nil && (m <= 0 || m > 100_000*triage.One) {
 		err = fmt.Errorf("use a number of kilograms above 0, at most 100000")
 	}

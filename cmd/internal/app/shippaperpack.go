@@ -38,7 +38,7 @@ func (g *paperGatherer) pack(b *packedBody, route triage.Route) error {
 	g.breaches(&g.out.Packages[n], j, unfit)
 	g.duties(&g.out.Packages[n], j)
 	if b.Closed && !unfit {
-		if why := b.changed(j, cells); why != "" && g.left == nil {
+		if why := b.changed(g.shop.Rulebook, j, cells); why != "" && g.left == nil {
 			g.out.Packages[n].Broken = append(g.out.Packages[n].Broken, "it "+why)
 		} else if why != "" {
 			g.notice(fmt.Sprintf("%s is judged otherwise here than when it was closed: it %s.", packName(b.Tag), strings.Split(why, ". Open it")[0]))

@@ -120,9 +120,11 @@ func (p *shipPlanner) packed(c *Cell) (bool, error) {
 // tell puts a plan into the words of its page.
 func (p *shipPlanner) tell(plan *consign.Plan) {
 	o := p.out
+	words := map[string]string{}
 	for i, pack := range plan.Packages {
 		j := plan.Judged[i]
-		x := exports.ShipPlanned{Number: i + 1, Outer: pack.Outer.Name, Level: pack.Outer.Level, Kind: j.Kind, UN: j.UN, NetG: wholeGrams(j.NetG), GrossG: wholeGrams(j.GrossG),
+		words[j.Kind] = j.Words
+		x := exports.ShipPlanned{Number: i + 1, Outer: pack.Outer.Name, Level: pack.Outer.Level, Kind: j.Kind, Words: j.Words, UN: j.UN, NetG: wholeGrams(j.NetG), GrossG: wholeGrams(j.GrossG),
 			Papers: j.Papers, Phone: j.Phone, Inner: pack.Inner, Fill: pack.Fill}
 		for k := range pack.Items {
 			tag := pack.Items[k].Tag
@@ -137,7 +139,7 @@ func (p *shipPlanner) tell(plan *consign.Plan) {
 		o.Packages = append(o.Packages, x)
 	}
 	for _, k := range plan.Kinds {
-		o.Kinds = append(o.Kinds, exports.ShipKind{Kind: k.Kind, Items: k.Items, Packages: k.Packages, Bound: k.Bound})
+		o.Kinds = append(o.Kinds, exports.ShipKind{Kind: k.Kind, Words: words[k.Kind], Items: k.Items, Packages: k.Packages, Bound: k.Bound})
 	}
 	o.Bound, o.Gap, o.Notes = plan.Bound, plan.Gap(), plan.Notes
 	for _, e := range plan.Exceptions {

@@ -34,11 +34,16 @@ type Reception struct {
 	Note        string // how
 }
 
-// What may differ between what left and what was received (common practice).
+// What two scales may differ by (common practice): the greater of 2 % and 0.2 kg, which
+// is a step of a floor scale, and never more than a tenth of what left. Without the
+// tenth a receipt of twice a shipment of 0.15 kg would be as it left.
 const (
 	receiptPercent = 2
 	receiptLeastMg = 200_000
+	receiptShare   = 10
 )
+
+const receiptWithin = "2 % or 0.2 kg, the greater, and never more than a tenth of what left (common practice)"
 
 // Receive records a receipt. It settles the shipment where count and mass are
 // said and are those that left; else the shipment stays open with what differs,
@@ -57,6 +62,8 @@ func (r *Recording) Receive(shop *Shop, act Act, x Reception) (*Sent, error) {
 	return r.onShipment(shop, x.Shipment, "has no receipt recorded", func(tx *logbook.Tx, s *shipmentBody, out *Sent) error {
 		switch s.Stage {
 		case stageOnWay, stageDiffers:
+		case stageSettled:
+			return Usage("%s: what comes in later is kept beside the log (pouchward attach %s FILE --note \"...\")", s.Receipt.settledBy(), s.About)
 		default:
 			return Usage("it is %s: only what was handed over is received", exports.StageText(s.Stage))
 		}
@@ -141,15 +148,14 @@ func (b *receiptBody) compare(s *shipmentBody) {
 	case b.MassMg == nil:
 		differs("the receipt says no mass, and %s kg left", exports.Amount(net, 1e6))
 	case massDiffers(*b.MassMg, net):
-		differs("%s kg received for %s kg that left, more than 2 %% or 0.2 kg", exports.Amount(*b.MassMg, 1e6), exports.Amount(net, 1e6))
+		differs("%s kg received for %s kg that left, further apart than two scales are: %s", exports.Amount(*b.MassMg, 1e6), exports.Amount(net, 1e6), receiptWithin)
 	}
 }
 
-// massDiffers reports whether two masses are further apart than the greater of
-// 2 % and 0.2 kg.
+// massDiffers reports whether two masses are further apart than two scales explain.
 func massDiffers(got, sent int64) bool {
 	d := max(got-sent, sent-got)
-	return d > receiptLeastMg && d*100 > sent*receiptPercent
+	return d*receiptShare > sent || d > receiptLeastMg && d*100 > sent*receiptPercent
 }
 
 // byLine holds each line against the package or the cell that it names, and adds
@@ -213,6 +219,15 @@ func (b *receiptBody) byLine(s *shipmentBody, differs func(string, ...any)) {
 	if massKnown && len(b.Lines) > 0 {
 		b.MassMg = &mass
 	}
+}
+
+// settledBy says which receipt settled a shipment.
+func (b *receiptBody) settledBy() string {
+	text := fmt.Sprintf("the receipt of %s settled it on %s, and a settled shipment takes no other", b.On, b.Closed)
+	if b.Count != nil {
+		text = fmt.Sprintf("the receipt of %s (%s) settled it on %s, and a settled shipment takes no other", b.On, exports.Count(*b.Count, "cell"), b.Closed)
+	}
+	return text
 }
 
 // settleReceipt closes a shipment whose receipt differs, with how that was settled.

@@ -67,7 +67,7 @@ func (r *Recording) packIn(tx *logbook.Tx, act Act, x *Packing, p *packedCell, o
 	if err != nil {
 		return err
 	}
-	if why := p.unfit(shop, route); why != "" {
+	if why := p.barred(shop, route); why != "" {
 		return Usage("%s", why)
 	}
 	if err := c.packedAlready(tx, x); err != nil {
@@ -97,8 +97,15 @@ func (r *Recording) packIn(tx *logbook.Tx, act Act, x *Packing, p *packedCell, o
 		if len(wrong) > 1 {
 			more = fmt.Sprintf("; and %d limits more", len(wrong)-1)
 		}
-		return Usage("it is %s, %s%s. It does not go into %s: %s%s", exports.HandlingText(p.verdict.Handling.String()), p.verdict.Condition, c.since(shop, p.verdict),
-			packName(pack.Tag), wrong[0], more)
+		list := []string{fmt.Sprintf("it is %s, %s%s. It does not go into %s: %s%s", exports.HandlingText(p.verdict.Handling.String()), p.verdict.Condition, c.since(shop, p.verdict),
+			packName(pack.Tag), wrong[0], more)}
+		if why := p.unready(); why != "" {
+			list = append(list, why)
+		}
+		return usageReasons(list)
+	}
+	if why := p.unready(); why != "" {
+		return Usage("%s", why)
 	}
 	if err := r.begin(tx, act, s, pack, box, out); err != nil {
 		return err

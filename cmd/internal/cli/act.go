@@ -200,7 +200,7 @@ func eachTag(tags []string, fn func(string) error) error {
 	if len(failed) < 2 {
 		return first
 	}
-	return fmt.Errorf("%d of %d failed: %s", len(failed), len(tags), strings.Join(failed, "; "))
+	return fmt.Errorf("%d of %d failed: %w", len(failed), len(tags), &app.Reasons{List: failed})
 }
 
 func newMove(e *env) *cobra.Command {

@@ -79,12 +79,28 @@ func Main(args []string, in io.Reader, out, errOut io.Writer, now func() time.Ti
 	if err == nil {
 		return app.ExitDone
 	}
-	fmt.Fprintf(errOut, "pouchward: %s\n", exports.Clean(strings.ReplaceAll(err.Error(), "\n", "; ")))
+	fmt.Fprint(errOut, errorText(err))
 	var exit *app.ExitError
 	if errors.As(err, &exit) {
 		return exit.Code
 	}
 	return app.ExitFailed
+}
+
+// errorText is what is printed of an error: a line, or where there are several reasons
+// a line for each, the gravest first.
+func errorText(err error) string {
+	var r *app.Reasons
+	if errors.As(err, &r) && len(r.List) > 1 {
+		if head, ok := strings.CutSuffix(err.Error(), r.Error()); ok {
+			text := "pouchward: " + exports.Clean(strings.TrimSuffix(head, ": ")) + ":\n"
+			for _, x := range r.List {
+				text += strings.Join(exports.Fold("  "+exports.Clean(x), lineWidth, 4), "\n") + "\n"
+			}
+			return text
+		}
+	}
+	return fmt.Sprintf("pouchward: %s\n", exports.Clean(strings.ReplaceAll(err.Error(), "\n", "; ")))
 }
 
 // bareSigns reads a sign's flag without a value, as in --smoking --swollen, as a

@@ -174,8 +174,9 @@ func newShipReceipt(e *env) *cobra.Command {
 columns tag or package, count, mass_kg, rejected, note.
 
 It settles the shipment where the count is that which left and the mass is within
-2 % or 0.2 kg, the greater of the two (common practice). What differs, and what the
-receipt does not say, keeps the shipment open until --close says how it was settled.`,
+2 % or 0.2 kg, the greater of the two, but never more than a tenth of what left (common
+practice). What differs, and what the receipt does not say, keeps the shipment open
+until --close says how it was settled.`,
 		Example: `  pouchward ship receipt 7T3JR --on-date 2026-12-06 --count 39 --mass-kg 1.9 --who LS
   pouchward ship receipt 7T3JR --on-date 2026-12-06 --csv receipt.csv --certificate receipt.pdf --who LS
   pouchward ship receipt 7T3JR --close --note "found on the recycler's floor sheet" --who LS`,
