@@ -281,27 +281,6 @@ func lowerFirst(s string) string {
 	return strings.ToLower(s[:1]) + s[1:]
 }
 
-func (c *card) condition(v *triage.Verdict) {
-	text := strings.ToUpper(v.Condition.String())
-	var by, ids []string
-	for i := range v.ConditionFindings {
-		f := &v.ConditionFindings[i]
-		if f.State == triage.Fired && f.Rule != nil && f.Rule.Condition == v.Condition.String() {
-			by, ids = append(by, lowerFirst(f.Rule.Title)), append(ids, f.Rule.ID)
-		}
-	}
-	if len(by) > 0 {
-		text += ": " + strings.Join(by, "; ")
-	}
-	if f := v.Facts[triage.FFit]; f.State == triage.Known && f.Lo == 1 {
-		text += "; in equipment"
-	}
-	if len(ids) > 0 {
-		text += " [" + strings.Join(ids, ", ") + "]"
-	}
-	c.item("CARRIAGE", text)
-}
-
 func (c *card) size(v *triage.Verdict) {
 	e, unit := v.Facts[triage.FEnergy], v.Facts[triage.FUnit]
 	text := strings.ToUpper(v.Size.String())
@@ -343,21 +322,6 @@ func (c *card) size(v *triage.Verdict) {
 			c.item("", cite(&f.Rule.Record))
 		}
 	}
-}
-
-// openMetal is the first rule that waits for the lithium content of a lithium metal cell,
-// nil where none does: its watt-hours size nothing.
-func openMetal(v *triage.Verdict) *triage.Rule {
-	if v.Size != triage.SizeUnknown || v.Facts[triage.FLithium].State == triage.Known {
-		return nil
-	}
-	for i := range v.SizeFindings {
-		f := &v.SizeFindings[i]
-		if f.State == triage.CouldBe && f.Missing.With(triage.FLithium) == f.Missing && v.Facts[triage.FFamily].State == triage.Known {
-			return f.Rule
-		}
-	}
-	return nil
 }
 
 var wasteText = map[triage.Waste]string{
@@ -477,15 +441,6 @@ func (c *card) open(v *triage.Verdict) {
 func NextText(n triage.Next) string {
 	f := &triage.Fields[n.Field]
 	return fmt.Sprintf("%s (%s, %s): could change %s from %s to %s.", upperFirst(f.Label), f.Name, seconds(f.Seconds), n.Answer, classText(n.From), classText(n.To))
-}
-
-// classText is a class within a sentence: one without a fault shown is not said to be
-// more than that.
-func classText(word string) string {
-	if word == triage.Sound.String() {
-		return HandlingText(word)
-	}
-	return word
 }
 
 func upperFirst(s string) string {
