@@ -147,7 +147,7 @@ func HouseSummary(w io.Writer, name string, h *triage.House, recalls *triage.Rec
 	}
 	c.shopFacts(&h.Shop)
 	if recalls != nil {
-		c.item("RECALLS", fmt.Sprintf("%d notices, newest read on %s", len(recalls.Entries), recalls.ReadOn))
+		c.item("RECALLS", fmt.Sprintf("%s, newest read on %s", Count(int64(len(recalls.Entries)), "notice"), recalls.ReadOn))
 	}
 	_, err := io.WriteString(w, c.b.String())
 	return err

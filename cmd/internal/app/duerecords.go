@@ -77,10 +77,10 @@ func (b *inspectionBody) wrong() (list []string) {
 		}
 	}
 	if b.Found != nil && *b.Found != b.Expected {
-		list = append(list, fmt.Sprintf("%d cells for %d by the log", *b.Found, b.Expected))
+		list = append(list, fmt.Sprintf("%s for %d by the log", exports.Count(*b.Found, "cell"), b.Expected))
 	}
 	if len(b.Missing)+len(b.Extra) > 0 {
-		list = append(list, fmt.Sprintf("%d tags missing, %d that the log has not there", len(b.Missing), len(b.Extra)))
+		list = append(list, fmt.Sprintf("%s missing, %d that the log has not there", exports.Count(int64(len(b.Missing)), "tag"), len(b.Extra)))
 	}
 	return list
 }
@@ -268,7 +268,7 @@ func (d *dues) locals() error {
 	}
 	if len(open) > 0 {
 		d.putDay(by.Next(dayOf(first)), by, exports.DueRow{What: "local-rule", Subject: strings.Join(open, " "),
-			Text: fmt.Sprintf("%d questions of local rules stand open since the log began", len(open)), Do: "pouchward local list"})
+			Text: exports.Count(int64(len(open)), "question") + " of local rules open since the log began", Do: "pouchward local list"})
 	}
 	return nil
 }

@@ -126,7 +126,7 @@ func reportRefusals(w io.Writer, refused []string) error {
 	if len(refused) == 0 {
 		return nil
 	}
-	fmt.Fprintf(w, "%d refused fields, each treated as not known:\n", len(refused))
+	fmt.Fprintf(w, "%s, each treated as not known:\n", exports.Count(int64(len(refused)), "refused field"))
 	for i, x := range refused {
 		if i == mostRefusals {
 			fmt.Fprintf(w, "  and %d more (pouchward sort prints each)\n", len(refused)-i)
