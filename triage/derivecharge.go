@@ -102,7 +102,7 @@ func driftOf(r *Reading, c *cells, q ChargeQuery) DriftRate {
 		return DriftRate{State: DriftMissing}
 	}
 	q.CellV = ratio(r[OcvV].Num, One, c.series.Lo, down)
-	return Drift(DriftQuery{Now: q, EarlierV: ratio(r[EarlierOcvV].Num, One, c.series.Lo, up), Hours: r[EarlierH].Num})
+	return Drift(DriftQuery{Now: q, EarlierV: ratio(r[EarlierOcvV].Hi, One, c.series.Lo, up), Hours: r[EarlierH].Num})
 }
 
 // A ChargeReport is the computing behind the charge and the drift of a verdict,
@@ -134,7 +134,7 @@ func (v *Verdict) DriftPerDay() (rate Micro, ok bool) {
 	if r[OcvV].State != Known || r[EarlierOcvV].State != Known || r[EarlierH].State != Known || r[EarlierH].Num < leastHours {
 		return 0, false
 	}
-	return ratio(r[EarlierOcvV].Num-r[OcvV].Num, 24*One, r[EarlierH].Num, down), true
+	return ratio(r[EarlierOcvV].Hi-r[OcvV].Num, 24*One, r[EarlierH].Num, down), true
 }
 
 // SwellingRange returns the swelling over nominal as an interval: ± 0.05 mm for

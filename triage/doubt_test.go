@@ -98,6 +98,25 @@ func TestMergeKeepsWhatWasMeasured(t *testing.T) {
 			older = merged
 		}
 	}
+	// The least voltage hides no drift: once people have set it aside, a fall between later
+	// looks is seen as in any cell.
+	flat, charged, fallen := read(t, plain, "ocv_v=1.5"), read(t, plain, "ocv_v=3.95"), read(t, plain, "ocv_v=3.80 rest_h=200")
+	charged = Merge(&flat, &charged, 24*One)
+	fallen = Merge(&charged, &fallen, 24*One)
+	own := read(t, plain, "ocv_v=3.80 earlier_ocv_v=3.95 earlier_h=24 rest_h=200")
+	if got, want := Derive(&fallen)[FDrift], Derive(&own)[FDrift]; got != want || got.State != Known {
+		t.Errorf("drift %v, want %v", got, want)
+	}
+	// Nor is it lost where a look names an earlier voltage of its own, has no voltage, or the
+	// same minute.
+	for _, later := range []string{"earlier_ocv_v=3.9 earlier_h=24", "ocv_v=", "earlier_h=24", "ocv_v=?"} {
+		merged := read(t, plain, later)
+		merged = Merge(&flat, &merged, 0)
+		again := read(t, plain)
+		if v := verdict(t, rb, Merge(&merged, &again, 30*One)); v.Handling != Isolate {
+			t.Errorf("flat, then %q: %s", later, v.Handling)
+		}
+	}
 	older := read(t, plain, "thickness_mm=4.6 nominal_thickness_mm=4 measured_mah=1000")
 	newer := read(t, plain, "thickness_mm=4.0 measured_mah=5000")
 	if v := verdict(t, rb, Merge(&older, &newer, 30*One)); v.Handling != Sound {

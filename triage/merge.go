@@ -3,8 +3,8 @@ package triage
 // Merge returns the reading that a cell is judged by when an older one is on
 // record, hours before the newer. Label facts and bad signs carry over; a no, a
 // temperature and a voltage do not. The older voltage and thickness become the
-// earlier ones, unless the newer reading names earlier ones itself; a voltage under
-// 2.0 V per cell stays the earlier one. What was measured of the cell's health (the volts
+// earlier ones, unless the newer reading names earlier ones itself; the least
+// voltage of all stays beside it. What was measured of the cell's health (the volts
 // of single cells, resistance, capacity, thickness, and what each was when new) stands until it is measured again:
 // leaving it out must not better the answer.
 func Merge(older, newer *Reading, hours Micro) Reading {
@@ -30,16 +30,11 @@ func Merge(older, newer *Reading, hours Micro) Reading {
 			m[f] = yes
 		}
 	}
-	if m[EarlierOcvV].State == Blank && m[EarlierH].State == Blank && hours > 0 {
-		switch since := older[EarlierH]; {
-		case older.wasFlat() && since.State == Known:
-			m[EarlierOcvV] = older[EarlierOcvV]
-			m[EarlierH] = Value{State: Known, Num: since.Num + hours, Hi: since.Hi + hours}
-		case older[OcvV].State == Known:
-			m[EarlierOcvV] = older[OcvV]
-			m[EarlierH] = Value{State: Known, Num: hours, Hi: hours}
-		}
+	if m[EarlierOcvV].State == Blank && m[EarlierH].State == Blank && older[OcvV].State == Known && hours > 0 {
+		m[EarlierOcvV] = older[OcvV]
+		m[EarlierH] = Value{State: Known, Num: hours, Hi: hours}
 	}
+	m.keepLeastVolts(older)
 	for _, f := range [...]FieldID{CellVolts, ResistanceMohm, NewResistanceMohm, MeasuredMah, ThicknessMm, ThicknessEndsMm, NominalThicknessMm} {
 		if s := m[f].State; s != Known && s != Refused && older[f].State == Known {
 			m[f] = older[f]
@@ -81,14 +76,21 @@ func LookAgain(last, newer *Reading, hours Micro) Reading {
 	return m
 }
 
-// flatVolts is where a cell is never charged again.
-const flatVolts = 2 * One
-
-// wasFlat reports whether the earlier of two voltages is the one that counts: a cell that
-// was under 2.0 V stays one, whatever it reads after.
-func (r *Reading) wasFlat() bool {
-	f := Derive(r)
-	return f[FCellWas].State == Known && f[FCellWas].Lo < flatVolts && !(f[FCellLow].State == Known && f[FCellLow].Lo < flatVolts)
+// keepLeastVolts makes the low end of the earlier voltage the least that any look before
+// read: a cell once flat stays one. Its high end is the reading that a drift is counted
+// from, and without its hours none is.
+func (r *Reading) keepLeastVolts(older *Reading) {
+	for _, f := range [...]FieldID{OcvV, EarlierOcvV} {
+		was, least := &older[f], &r[EarlierOcvV]
+		switch {
+		case was.State != Known || least.State == Refused:
+		case least.State == Known:
+			least.Num = min(least.Num, was.Num)
+		default:
+			*least = Value{State: Known, Num: was.Num, Hi: was.Num}
+			r[EarlierH] = Value{} // hours to no voltage say nothing
+		}
+	}
 }
 
 // reports says whether one of the signs is listed.
