@@ -38,11 +38,7 @@ func shipCell(tag string, s *logbook.State) exports.ShipCell {
 // toldAsLeft tells the cells of a package by what the entry that handed them over said.
 func (s *shipmentBody) toldAsLeft(l *logbook.Log, p *exports.ShipPackage, left int64) error {
 	for _, tag := range p.Tags {
-		c, err := readCell(l, tag)
-		if err != nil {
-			return err
-		}
-		course, err := courseOf(c, tag)
+		c, course, err := courseOf(l, tag)
 		if err != nil {
 			return err
 		}
@@ -101,11 +97,7 @@ func (s *shipmentBody) toldInShop(l *logbook.Log, p *exports.ShipPackage, entrie
 		}
 	}
 	for _, tag := range packed {
-		c, err := readCell(l, tag)
-		if err != nil {
-			return err
-		}
-		course, err := courseOf(c, tag)
+		c, course, err := courseOf(l, tag)
 		if err != nil {
 			return err
 		}
@@ -156,13 +148,16 @@ type stated struct {
 	state logbook.State
 }
 
-// courseOf reads the course of a cell by the tag under which it was packed, and by the
+// courseOf reads a cell, and its course by the tag under which it was packed and by the
 // one that it has today.
-func courseOf(c *Cell, tag string) (list course, err error) {
+func courseOf(l *logbook.Log, tag string) (c *Cell, list course, err error) {
+	if c, err = readCell(l, tag); err != nil {
+		return nil, nil, err
+	}
 	for _, e := range c.Entries {
 		states, err := e.Now()
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		for i := range states {
 			if s := &states[i]; s.Is != logbook.Alias && (s.Tag == tag || s.Tag == c.Tag) {
@@ -170,7 +165,7 @@ func courseOf(c *Cell, tag string) (list course, err error) {
 			}
 		}
 	}
-	return list, nil
+	return c, list, nil
 }
 
 func (c course) last() int64 {
